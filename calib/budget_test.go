@@ -35,7 +35,9 @@ func TestBudgetCoverage(t *testing.T) {
 
 // What is only known to lie within limits has a standard uncertainty of half the
 // width by the root of three (JCGM 100:2008, 4.3.7): a sample either way at 48
-// kHz, a ten thousandth of the lag.
+// kHz, a ten thousandth of the lag. What is added takes the scatter's four degrees of
+// freedom to between seven and eight, for which Student's factor lies between 2.36 and
+// 2.31 (table G.2, from memory).
 func TestAllow(t *testing.T) {
 	r := Read(pairsAt([]float64{-30, -31, -29, -30, -30.5}), nil, nil, 1)
 	scatter := r.Budget.ScatterMS
@@ -44,8 +46,11 @@ func TestAllow(t *testing.T) {
 	if math.Abs(b.SkewMS-1000/48000./math.Sqrt(3)) > 1e-12 || math.Abs(b.ClockMS-1e-4*math.Abs(r.LagMS)/math.Sqrt(3)) > 1e-12 || b.BeginsMS != 0.2 || b.ScatterMS != scatter {
 		t.Errorf("budget %+v", b)
 	}
-	if wider.HalfWidthMS() <= Student975(b.DOF)*0.2 || b.DOF <= 4 {
-		t.Errorf("± %g ms with %g degrees of freedom: what was added is not in it", wider.HalfWidthMS(), b.DOF)
+	if k := wider.HalfWidthMS() / b.CombinedMS; b.DOF <= 7 || b.DOF >= 8 || k <= 2.305 || k >= 2.365 {
+		t.Errorf("± %g ms, %.3f times %g, with %g degrees of freedom", wider.HalfWidthMS(), k, b.CombinedMS, b.DOF)
+	}
+	if root := math.Sqrt(scatter*scatter + b.CrankMS*b.CrankMS + 0.2*0.2); b.CombinedMS <= root || b.CombinedMS >= 1.01*root {
+		t.Errorf("%g ms combined: what was added is not in it", b.CombinedMS)
 	}
 	var sum float64
 	for _, term := range b.Terms() {

@@ -42,14 +42,6 @@ func (b Budget) Largest() Term {
 	return most
 }
 
-// DOFWords says the degrees of freedom in words: as many as matter.
-func (b Budget) DOFWords() string {
-	if b.DOF > 200 {
-		return i18n.L("more than 200 degrees of freedom")
-	}
-	return i18n.F("%.0f degrees of freedom", b.DOF)
-}
-
 // Coverage returns how many combined standard uncertainties the 95 % interval
 // reaches to either side (JCGM 100:2008, 6.3 and G.3).
 func (r Reading) Coverage() float64 {

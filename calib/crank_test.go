@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"lagwright/internal/deeptest"
 )
 
 // ramp returns when a crank passes each of some beats while its tempo goes from one to
@@ -30,7 +32,7 @@ func ramp(fromBPM, toBPM, seconds float64) func(beat float64) float64 {
 // The number of each hit is that of its beat, through a tempo that changes threefold
 // either way, by up to 6 % from beat to beat, a stop, missed hits and some too many.
 func TestCrankCounts(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		from, to := rapid.Float64Range(50, 150).Draw(t, "from"), rapid.Float64Range(50, 150).Draw(t, "to")
 		least := math.Abs(to-from) * 60 / (paceSD * math.Pow(math.Min(from, to), 2)) // faster, and a missed hit may be misread
 		seconds := rapid.Float64Range(math.Max(25, least), math.Max(80, least)).Draw(t, "seconds")

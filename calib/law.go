@@ -31,7 +31,7 @@ type Law struct {
 // and the standard deviation of that prediction from the law's own uncertainty
 // (JCGM 100:2008, 5.2.2, the law of propagation for correlated inputs).
 func (l Law) Lag(periodMS, setting float64) (lagMS, sdMS float64) {
-	g := design(periodMS, setting)
+	g := [3]float64{1, periodMS, -setting * periodMS} // the gradient by D, A and f
 	x := [3]float64{l.DelayMS, l.OffsetBeats, l.StepBeats}
 	var variance float64
 	for i := range g {
@@ -58,11 +58,6 @@ func StepKnown(step Belief) bool { return step.Mean > 0 && step.SD <= knownStep*
 
 // StepMS returns by how many ms one step moves the voice at a beat period.
 func (l Law) StepMS(periodMS float64) float64 { return l.StepBeats * periodMS }
-
-// design returns the gradient of the lag by D, A and f.
-func design(periodMS, setting float64) [3]float64 {
-	return [3]float64{1, periodMS, -setting * periodMS}
-}
 
 // Point is a reading at one tempo, as the law sees it.
 type Point struct {

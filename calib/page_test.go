@@ -20,7 +20,7 @@ func TestLawPage(t *testing.T) {
 	m := demoMachine(t)
 	var takes []plan.Take
 	for i, take := range m.Takes {
-		h, ok := plan.Hear(0, take.Heard[0].Reading)
+		h, ok := plan.Hear(0, &take.Heard[0].Reading)
 		if !ok {
 			t.Fatalf("take %d cannot be read", take.ID)
 		}

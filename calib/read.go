@@ -159,12 +159,13 @@ const TakeToTakeMS = 0.3
 // Point returns the reading at the tempo nearest to one in BPM of those that the take
 // was played at; a steady take has one. ok is false where the reading has too few pairs or
 // no tempo.
-func (r Reading) Point(tempoBPM float64) (p Point, ok bool) {
+func (r *Reading) Point(tempoBPM float64) (p Point, ok bool) {
 	if r.Used() < MinPairs || !(r.TempoBPM > 0) {
 		return Point{}, false
 	}
 	p = Point{PeriodMS: PeriodMS(r.TempoBPM), LagMS: r.LagMS, HalfMS: r.HalfWidthMS(), WrapMS: r.ReferencePeriodMS}
-	if l := r.onPairs(); l.Determined() {
+	if r.Law.Determined() {
+		l := r.onPairs()
 		hit := p.WrapMS / p.PeriodMS
 		p.PeriodMS = PeriodMS(math.Max(l.FromBPM, math.Min(tempoBPM, l.ToBPM)))
 		lag, sd := l.Lag(p.PeriodMS)
@@ -175,7 +176,7 @@ func (r Reading) Point(tempoBPM float64) (p Point, ok bool) {
 }
 
 // onPairs returns the law on the beat at which the pairs stand, as LagMS is.
-func (r Reading) onPairs() TakeLaw {
+func (r *Reading) onPairs() TakeLaw {
 	l := r.Law
 	if lag, _ := l.Lag(l.PeriodMS); l.DOF > 0 {
 		l.OffsetBeats += math.Round((r.LagMS-lag)/r.ReferencePeriodMS) * r.ReferencePeriodMS / PeriodMS(r.TempoBPM)

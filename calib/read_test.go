@@ -7,6 +7,8 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 	"pgregory.net/rapid"
+
+	"lagwright/internal/deeptest"
 )
 
 // The examples of R's documentation of mad:
@@ -115,7 +117,7 @@ func TestReadLittle(t *testing.T) {
 
 // A reference that misses some ticks and doubles others still gives its tempo.
 func TestTempoSurvivesMissesAndDoubles(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		period := rapid.Float64Range(0.3, 1.5).Draw(t, "period")
 		n := rapid.IntRange(12, 40).Draw(t, "n")
 		miss := rapid.IntRange(2, 6).Draw(t, "every so many is missing")

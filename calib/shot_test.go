@@ -4,6 +4,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"lagwright/internal/deeptest"
 )
 
 // A published calculator's figures for standard gravity: in 5 s a body falls
@@ -59,7 +61,7 @@ func TestTerminalSpeedOfADrop(t *testing.T) {
 }
 
 func TestShotHeightIsTheInverse(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		s := Shot{rapid.Float64Range(2, 20).Draw(t, "mm"), rapid.Float64Range(500, 8000).Draw(t, "density")}
 		h := rapid.Float64Range(10, 1500).Draw(t, "height")
 		if got := s.HeightMM(s.FallMS(h)); got < h-1e-3 || got > h+1e-3 {

@@ -16,7 +16,7 @@ func (s Skew) Known() bool { return s.Knocks > 0 }
 // hits lie earlier by it, every lag is smaller by it, and in the budget its
 // uncertainty takes the place of what an unchecked recorder is allowed. A skew
 // that is not known changes nothing. It is for the end of a reading's way, after
-// Allow, and once: keep what was found in the sound as it was, and free it anew.
+// Widen, and once: keep what was found in the sound as it was, and free it anew.
 func (r Reading) WithoutSkew(s Skew) Reading {
 	if !s.Known() {
 		return r

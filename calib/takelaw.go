@@ -5,6 +5,7 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 )
 
@@ -19,7 +20,7 @@ type TakeLaw struct {
 	DelayMS     float64       `json:"delay_ms"`     // D
 	OffsetBeats float64       `json:"offset_beats"` // A − f·s; positive = released after the beat
 	Cov         [2][2]float64 `json:"cov"`          // covariance of the two, in that order
-	DOF         float64       `json:"dof"`          // degrees of freedom of Cov: the strikes less two; 0 = the tempo hardly changed, and the two are not told apart
+	DOF         float64       `json:"dof"`          // degrees of freedom of Cov; 0 = the tempo hardly changed, and the two are not told apart
 	PeriodMS    float64       `json:"period_ms"`    // mean beat period at the strikes
 	FromBPM     float64       `json:"from_bpm"`     // the slowest tempo at which strikes stand
 	ToBPM       float64       `json:"to_bpm"`       // the fastest
@@ -84,23 +85,26 @@ func (l TakeLaw) shared(variance float64) TakeLaw {
 	return l
 }
 
-// aroundBeats is by how much a voice may be earlier than its beat, or later than its
-// delay alone makes it, for its pins and plate to stand where a builder leaves them
-// (common practice, no published source).
-const aroundBeats = 0.15
+// How many beats a voice may be earlier than its beat, wherever its plate was left, and how
+// many later than its delay alone makes it, where pins and plate stand as a builder leaves
+// them (common practice, no published source).
+const earlyBeats, lateBeats = 0.6, 0.15
 
 // onBeat returns the law shifted to the beat that a builder means, hits being so many
-// beats apart: somewhere between its pins' place, where the voice is late by its
-// delay, and striking in time.
+// beats apart: the one between its pins' place, where the voice is late by its delay, and
+// striking in time that is nearest to the middle of the two. Where it is not the nearest of
+// all, or not the only one, the beat is open.
 func (l TakeLaw) onBeat(apart float64) TakeLaw {
-	lag := l.DelayMS + l.OffsetBeats*l.PeriodMS
-	shift := math.Round((l.DelayMS/2 - lag) / (apart * l.PeriodMS))
-	lag += shift * apart * l.PeriodMS
-	l.OffsetBeats += shift * apart
-	may := func(lagMS float64) bool {
-		return lagMS > -aroundBeats*l.PeriodMS && lagMS < math.Max(l.DelayMS, 0)+aroundBeats*l.PeriodMS
+	lag, hitMS := l.DelayMS+l.OffsetBeats*l.PeriodMS, apart*l.PeriodMS
+	nearest := math.Round((l.DelayMS/2 - lag) / hitMS)
+	shift, allowed := nearest, 0
+	for _, hits := range []float64{nearest - 1, nearest + 1, nearest} {
+		if at := lag + hits*hitMS; at > -earlyBeats*l.PeriodMS && at < math.Max(l.DelayMS, 0)+lateBeats*l.PeriodMS {
+			shift, allowed = hits, allowed+1
+		}
 	}
-	l.WholeBeatsOpen = !may(lag) || may(lag-apart*l.PeriodMS) || may(lag+apart*l.PeriodMS)
+	l.OffsetBeats += shift * apart
+	l.WholeBeatsOpen = allowed != 1 || shift != nearest
 	return l
 }
 
@@ -115,7 +119,7 @@ type fittedTake struct {
 	angleMS []float64 // how long the crank took to turn by the release's angle, for each strike
 }
 
-// newTurned fits the release to the used pairs. Where they, or the reference's hits,
+// fitTake fits the release to the used pairs. Where they, or the reference's hits,
 // are too few to tell, the crank counts as even.
 func fitTake(k Crank, pairs []Pair) fittedTake {
 	t := fittedTake{crank: k}
@@ -172,41 +176,55 @@ func (t fittedTake) crankMS(periodMS float64) float64 {
 		return 0
 	}
 	off := stat.Mean(t.periodsMS(), nil) - periodMS
-	return math.Hypot(off*math.Hypot(t.release.Angle, t.angleSD), t.shownMS()*t.locked())
+	return math.Hypot(off*math.Hypot(t.release.Angle, t.angleSD), t.unseenMS())
 }
 
 // usualWow is the share by which a period changes within a turn of a usual crank, of
 // two beats (common practice, no published source).
 const usualWow = 0.005
 
-// shownMS returns by how many ms, as a standard deviation over all hits, the crank's
-// turning by the release's angle differs from its local pace. The machine may do as much
-// between hits, unseen.
-func (t fittedTake) shownMS() float64 {
-	var u []float64
-	angle := t.release.Angle
-	for n := range t.crank.hits {
-		at := float64(n)
-		u = append(u, t.crank.turnMS(angle, at)-angle*t.crank.PeriodMS(at+angle/2))
+// places is how many places of a crank geared to its reference by quarters of a turn the
+// hits tell apart.
+const places = 4
+
+// place returns at which of them a hit of a number lies.
+func place(number float64) int { return int(math.Mod(math.Mod(number, places)+places, places)) }
+
+// byPlace returns the mean of xs at each place, by the number that each has, and of how
+// many.
+func byPlace(xs, numbers []float64) (means, n [places]float64) {
+	for i, x := range xs {
+		at := place(numbers[i])
+		n[at]++
+		means[at] += (x - means[at]) / n[at]
 	}
-	slices.Sort(u) // the order of a map is luck, and sums depend on it
-	return stat.StdDev(u, nil)
+	return means, n
 }
 
-// unseenMS returns the standard uncertainty in ms that the release's angle has from how
-// the crank turns between its hits: as much as they show, and what a usual crank does, for
-// a swing of two hits has no more than one phase in them. The lag itself has it not: the
-// strikes come where they come, in every take alike.
+// unseenMS returns the standard uncertainty in ms that strikes which always meet the crank
+// at one place have from how it turns between its hits: what a usual crank does, for a
+// swing of two hits has no more than one phase in them, and as much as its turning by the
+// release's angle is seen to differ from place to place.
 func (t fittedTake) unseenMS() float64 {
-	usual := usualWow / math.Pi * math.Sqrt2 * math.Sin(math.Pi/2*t.release.Angle) * t.crank.meanPeriodMS()
-	return math.Hypot(t.shownMS(), usual) * t.locked()
+	var numbers, off []float64
+	for n := range t.crank.hits {
+		numbers = append(numbers, float64(n))
+	}
+	slices.Sort(numbers) // the order of a map is luck, and sums depend on it
+	angle := t.release.Angle
+	for _, at := range numbers {
+		off = append(off, t.crank.turnMS(angle, at)-angle*t.crank.PeriodMS(at+angle/2))
+	}
+	seen, _ := byPlace(off, numbers)
+	usual := usualWow / math.Pi * math.Sqrt2 * math.Sin(math.Pi/2*angle) * t.crank.meanPeriodMS()
+	return math.Hypot(stat.PopStdDev(seen[:], nil), usual) * t.locked()
 }
 
 // locked returns how much the strikes fall on the same places of a crank geared by
 // quarters of a turn to the reference: 1 where they all do, and the mean lag is that
 // of those places, to 0 where they are spread evenly.
 func (t fittedTake) locked() (most float64) {
-	for _, turns := range []float64{0.25, 0.5, 0.75} {
+	for _, turns := range []float64{0.25, 0.5} {
 		var sum complex128
 		for _, s := range t.strikes {
 			sum += cmplx.Rect(1, 2*math.Pi*turns*s.number)
@@ -238,13 +256,16 @@ func (t fittedTake) law(perBeat int) TakeLaw {
 	}
 	l := TakeLaw{PeriodMS: stat.Mean(t.periodsMS(), nil) * beat, FromBPM: TempoBPM(slow * beat), ToBPM: TempoBPM(fast * beat)}
 	det := e.sum*e.square - e.period*e.period
-	if slow <= (1+leastDrift)*fast || len(t.strikes) <= MinPairs || !(det > 0) {
+	if slow <= (1+leastDrift)*fast || !(det > 0) {
 		return l
 	}
 	release := e.solve(0, 0, t.release)
-	left := t.crank.left(t.strikes, release)
-	l.DelayMS, l.OffsetBeats, l.DOF = release.DelayMS, release.Angle/beat, float64(len(left)-2)
-	variance := math.Max(sumOfSquares(left)/l.DOF, square(leastScatterMS)) * inflation(left)
+	left, dof := t.scatter(release)
+	if !(dof > 0) {
+		return l
+	}
+	l.DelayMS, l.OffsetBeats, l.DOF = release.DelayMS, release.Angle/beat, dof
+	variance := math.Max(floats.Dot(left, left)/dof, square(leastScatterMS)) * inflation(left)
 	l.Cov[0][0] = variance * e.square / det
 	l.Cov[1][1] = (variance*e.sum/det + square(t.unseenMS()*beat/l.PeriodMS)) / square(beat)
 	l.Cov[0][1] = -variance * e.period / det / beat
@@ -252,11 +273,23 @@ func (t fittedTake) law(perBeat int) TakeLaw {
 	return l.onBeat(1 / beat)
 }
 
-func sumOfSquares(xs []float64) (sum float64) {
-	for _, x := range xs {
-		sum += x * x
+// scatter returns by how many ms each strike is off a release, and off what those at the
+// same place of the crank are, and the degrees of freedom of that. A crank that swings
+// between its hits adds up to nothing over a whole turn, and is no scatter.
+func (t fittedTake) scatter(r Release) (offMS []float64, dof float64) {
+	offMS, dof = t.crank.left(t.strikes, r), float64(len(t.strikes)-1)
+	var numbers []float64
+	for _, s := range t.strikes {
+		numbers = append(numbers, s.number)
 	}
-	return sum
+	means, n := byPlace(offMS, numbers)
+	for i := range offMS {
+		offMS[i] -= means[place(numbers[i])]
+	}
+	for _, n := range n {
+		dof -= math.Min(n, 1)
+	}
+	return offMS, dof
 }
 
 // Trend returns by how many ms the lag grows from the first used pair to the last
@@ -276,7 +309,7 @@ func (r Reading) Trend() (ms, sdMS float64) {
 	for i := range left {
 		left[i] -= start + growth*at[i]
 	}
-	variance := sumOfSquares(left) / float64(len(left)-2) * inflation(left)
+	variance := floats.Dot(left, left) / float64(len(left)-2) * inflation(left)
 	return growth * span, span * math.Sqrt(variance/stat.Variance(at, nil)/float64(len(at)-1))
 }
 

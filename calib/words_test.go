@@ -9,9 +9,14 @@ import (
 )
 
 func TestWords(t *testing.T) {
-	for steps, want := range map[int]string{6: "Turn the plate 6 steps ahead", -1: "Turn the plate 1 step back", 0: "Leave the plate"} {
+	for steps, want := range map[int]string{6: "Stop the crank, then turn the plate 6 steps ahead", -1: "Stop the crank, then turn the plate 1 step back", 0: "Leave the plate"} {
 		if got := TurnWords(steps); got != want {
 			t.Errorf("TurnWords(%d) = %q, want %q", steps, got, want)
+		}
+	}
+	for steps, want := range map[int]string{1: "1 step ahead", 6: "6 steps ahead", -1: "1 step back", -2: "2 steps back"} {
+		if got := TurnAtRest(steps); got != "Stop the crank, wait for rest, then turn the plate "+want {
+			t.Errorf("TurnAtRest(%d) = %q, want … %q", steps, got, want)
 		}
 	}
 	for lag, want := range map[float64]string{12.34: "12.3 ms late", -0.4: "0.4 ms early", 0.01: "0.0 ms", -0.01: "0.0 ms"} {
@@ -33,7 +38,9 @@ func TestWordsAreTold(t *testing.T) {
 	for _, x := range []float64{-3, 0.01, 12} {
 		texts = append(texts, LateEarly(x), Seems(x), TurnWords(int(x)))
 	}
-	texts = append(texts, TurnWords(1), TurnWords(-1), Budget{DOF: 300}.DOFWords(), Budget{DOF: 7.5}.DOFWords())
+	for _, steps := range []int{-2, -1, 1, 2} {
+		texts = append(texts, TurnWords(steps), TurnAtRest(steps))
+	}
 	for _, reason := range []string{ReasonFar, ReasonBounce, ReasonNoReference, ReasonAway, ReasonOffBeat, ReasonBefore} {
 		texts = append(texts, ReasonWords(reason))
 	}

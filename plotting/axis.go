@@ -5,8 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 
 	"lagwright/calib/i18n"
@@ -68,33 +66,23 @@ func lagSpan(lags []float64, tolerance float64) span {
 	return s.Padded(0.08).Include(-minLag, minLag, -1.6*tolerance, 1.6*tolerance)
 }
 
-// ticker places round ticks no closer together than the labels allow.
-type ticker struct {
-	length vg.Length                    // of the axis on the canvas
-	room   func(label string) vg.Length // that a label takes along the axis, with air
-	signs  bool                         // what is above zero has a plus
-}
-
-var _ plot.Ticker = ticker{}
-
-// Ticks implements plot.Ticker. A range that makes no sense gets no ticks.
-func (t ticker) Ticks(lo, hi float64) (ticks []plot.Tick) {
-	wide := func(tick plot.Tick) bool {
-		return float64(t.room(tick.Label)) > float64(t.length)*(ticks[1].Value-ticks[0].Value)/(hi-lo)
-	}
+// ticks are round values of a span with their labels, as many as have room on a length; room is
+// what a label takes of it, with air. With signs those above zero have a plus. A span that makes
+// no sense has none.
+func ticks(s span, length float64, signs bool, room func(label string) float64) (all []sketch.Tick) {
+	tight := func(tick sketch.Tick) bool { return room(tick.Label) > length*(all[1].At-all[0].At)/s.Width() }
 	for most := 60.0; most >= 1; most *= 0.8 {
-		ticks = nil
-		for _, tick := range (span{Lo: lo, Hi: hi}).Ticks(int(most)) {
-			if !t.signs {
-				tick.Label = strings.TrimPrefix(tick.Label, "+")
+		all = s.Ticks(int(most))
+		for i := range all {
+			if !signs {
+				all[i].Label = strings.TrimPrefix(all[i].Label, "+")
 			}
-			ticks = append(ticks, plot.Tick{Value: tick.At, Label: tick.Label})
 		}
-		if len(ticks) < 2 || !slices.ContainsFunc(ticks, wide) {
+		if len(all) < 2 || !slices.ContainsFunc(all, tight) {
 			break
 		}
 	}
-	return ticks
+	return all
 }
 
 // nowhere is an axis that holds nothing yet.
@@ -103,48 +91,83 @@ var nowhere = span{Lo: math.Inf(1), Hi: math.Inf(-1)}
 // headed writes a printed page's title, what the page is of and a note on it, and returns
 // the rest of the page.
 func (p pen) headed(title, of, note string) pen {
-	base := baseSize(p.Size())
+	base := p.base()
 	inner := p.crop(base*0.9, base*1.4, base*0.7, base*0.8)
 	bold, plain := lettering{size: base * 1.25, bold: true, color: inks.Text}, lettering{size: base, color: inks.Quiet}
-	y, width := inner.Max.Y-bold.cap(), inner.Size().X
-	title = bold.fit(clean(title), width*0.55)
-	inner.text(title, bold, inner.Min.X, y, 0)
-	inner.text(plain.fit(clean(of), width*0.4), plain, inner.Min.X+bold.width(title+"  "), y, 0)
-	inner.text(note, plain, inner.Min.X, y-1.5*base, 0)
+	title = bold.fit(clean(title), inner.w*0.55)
+	inner.text(title, bold, 0, bold.cap(), 0)
+	inner.text(plain.fit(clean(of), inner.w*0.4), plain, bold.width(title+"  "), bold.cap(), 0)
+	inner.text(note, plain, 0, bold.cap()+1.5*base, 0)
 	return inner.crop(0, 0, 0, 3.2*base)
 }
 
 // says writes a sentence in the middle of a page that has nothing else to show.
 func (p pen) says(sentence string) {
-	p.sketch().Sentence(inks.Quiet, inks.Paper, float64(baseSize(p.Size()))*1.1, sentence)
+	p.Sentence(inks.Quiet, inks.Paper, p.base()*1.1, sentence)
 }
 
-// axes returns an empty plot in the theme's colours: ranges guarded, ticks
-// fitted to the given size, those of y with their signs if wanted, grid drawn by the caller.
-func axes(t Theme, x, y span, size vg.Point, base vg.Length, signs bool) *plot.Plot {
-	p := plot.New()
-	p.BackgroundColor = nil
-	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = x.Lo, x.Hi, y.Lo, y.Hi
-	label := lettering{size: base, color: t.Quiet}
-	for _, a := range []*plot.Axis{&p.X, &p.Y} {
-		a.Padding = 0
-		a.LineStyle.Width = 0
-		a.Tick.LineStyle.Color = t.Quiet
-		a.Tick.Length = 4
-		a.Label.Padding = 3
+// axis is one of a frame: what it is of, from where to where it goes, and what is marked on it.
+type axis struct {
+	of string
+	span
+	marks []sketch.Tick
+}
+
+// across is an axis from left to right, with round values.
+func (p pen) across(of string, s span, base float64) axis {
+	return axis{of, s, ticks(s, p.w, false, func(label string) float64 { return lettering{size: base}.width(label) + 2.6*base })}
+}
+
+// upward is an axis from below, with round values, which have signs if wanted.
+func (p pen) upward(of string, s span, base float64, signs bool) axis {
+	return axis{of, s, ticks(s, p.h, signs, func(string) float64 { return 3.2 * base })}
+}
+
+// frame is the room between two axes.
+type frame struct {
+	pen
+	wide, high axis
+}
+
+func (f frame) x(v float64) float64 { return f.wide.X(v, 0, f.w) }
+func (f frame) y(v float64) float64 { return f.high.X(v, f.h, 0) }
+
+// framed draws axes at the left and the foot of a rectangle in small text, and returns what they
+// leave of it.
+func (p pen) framed(t Theme, base float64, wide, high axis) frame {
+	const tick, air = 4, 3
+	l := lettering{size: base, color: t.Quiet}
+	left, below := 0.0, tick+2*air+l.cap()
+	for _, m := range high.marks {
+		left = max(left, l.width(m.Label)+tick+air)
 	}
-	p.X.Tick.Label = label.style(text.XCenter, text.YTop)
-	p.Y.Tick.Label = label.style(text.XRight, text.YCenter)
-	p.X.Label.TextStyle = label.style(text.XCenter, text.YBottom)
-	p.Y.Label.TextStyle = label.style(text.XCenter, text.YBottom)
-	p.X.Tick.Marker = ticker{size.X, func(s string) vg.Length { return label.width(s) + 2.6*base }, false}
-	p.Y.Tick.Marker = ticker{size.Y, func(string) vg.Length { return 3.2 * base }, signs}
-	return p
+	if high.of != "" {
+		left += 1.6 * base
+	}
+	if wide.of != "" {
+		below += 1.4 * base
+	}
+	f := frame{p.crop(left, 0, below, base/2), wide, high}
+	for _, m := range wide.marks {
+		f.line(t.Quiet, 0.5, f.x(m.At), f.h, f.x(m.At), f.h+tick)
+		f.text(m.Label, l, f.x(m.At), f.h+tick+air+l.cap(), 0.5)
+	}
+	for _, m := range high.marks {
+		f.line(t.Quiet, 0.5, -tick, f.y(m.At), 0, f.y(m.At))
+		f.text(m.Label, l, -tick-air, f.y(m.At)+l.cap()/2, 1)
+	}
+	f.text(wide.of, l, f.w/2, f.h+below-air, 0.5)
+	if high.of != "" {
+		p.on.Push()
+		p.on.Translate(f.points([]sketch.Pt{{X: base - left, Y: f.h / 2}})[0])
+		p.on.Rotate(math.Pi / 2)
+		p.on.SetColor(l.color)
+		p.on.FillString(l.face(), vg.Point{X: -vg.Length(l.width(high.of) / 2)}, high.of)
+		p.on.Pop()
+	}
+	return f
 }
 
-// baseSize is the size of small text on a figure of the given size: it grows a
-// little with the figure, so that a full-screen one reads from a distance.
-func baseSize(size vg.Point) vg.Length {
-	s := min(size.X/1.6, size.Y)
-	return min(max(11+(s-300)/125, 9.5), 15)
-}
+// base is the size of small text on a rectangle: it grows a little with it, so that a
+// full-screen figure reads from a distance.
+func (s surface) base() float64 { return min(max(11+(min(s.w/1.6, s.h)-300)/125, 9.5), 15) }

@@ -5,8 +5,6 @@ import (
 	"strings"
 	"testing"
 	"unicode/utf8"
-
-	"gonum.org/v1/plot/vg"
 )
 
 var (
@@ -56,10 +54,10 @@ func TestLagSpan(t *testing.T) {
 func near(a, b span) bool { return math.Abs(a.Lo-b.Lo) < 1e-9 && math.Abs(a.Hi-b.Hi) < 1e-9 }
 
 func TestTicksAreRound(t *testing.T) {
-	wide := func(s string) vg.Length { return vg.Length(10 + 10*utf8.RuneCountInString(s)) }
+	wide := func(s string) float64 { return float64(10 + 10*utf8.RuneCountInString(s)) }
 	for _, test := range []struct {
 		lo, hi float64
-		length vg.Length
+		length float64
 		want   string
 	}{
 		{76, 116, 300, "80 90 100 110"},
@@ -69,7 +67,7 @@ func TestTicksAreRound(t *testing.T) {
 		{-216, 16, 200, "−200 −100 0"},
 	} {
 		var labels []string
-		for _, tick := range (ticker{test.length, wide, false}).Ticks(test.lo, test.hi) {
+		for _, tick := range ticks(span{Lo: test.lo, Hi: test.hi}, test.length, false, wide) {
 			labels = append(labels, tick.Label)
 		}
 		if got := strings.Join(labels, " "); got != test.want {
@@ -79,20 +77,20 @@ func TestTicksAreRound(t *testing.T) {
 }
 
 func TestTickLabelsNeverCollide(t *testing.T) {
-	for _, base := range []vg.Length{9.5, 12, 15} {
+	for _, base := range []float64{9.5, 12, 15} {
 		l := lettering{size: base}
-		for _, length := range []vg.Length{1, 7, 40, 150, 333, 800, 1600, 5000} {
+		for _, length := range []float64{1, 7, 40, 150, 333, 800, 1600, 5000} {
 			for _, s := range []span{{Lo: 76, Hi: 116}, {Lo: 5, Hi: 2000}, {Lo: -15, Hi: 15}, {Lo: -1e5, Hi: 1e5}, {Lo: 99.5, Hi: 100.5}, {Lo: -3e-4, Hi: 7e-4}} {
-				ticks := ticker{length, l.width, false}.Ticks(s.Lo, s.Hi)
+				ticks := ticks(s, length, false, l.width)
 				for i := 1; i < len(ticks); i++ {
-					apart := length * vg.Length((ticks[i].Value-ticks[i-1].Value)/s.Width())
+					apart := length * (ticks[i].At - ticks[i-1].At) / s.Width()
 					if room := (l.width(ticks[i].Label) + l.width(ticks[i-1].Label)) / 2; room > apart {
 						t.Errorf("%v on %v points: %q and %q overlap", s, length, ticks[i-1].Label, ticks[i].Label)
 					}
 				}
 				for _, tick := range ticks {
-					if !s.Padded(1e-9).Contains(tick.Value) {
-						t.Errorf("%v: tick %v lies outside", s, tick.Value)
+					if !s.Padded(1e-9).Contains(tick.At) {
+						t.Errorf("%v: tick %v lies outside", s, tick.At)
 					}
 				}
 			}
@@ -102,7 +100,7 @@ func TestTickLabelsNeverCollide(t *testing.T) {
 
 func TestTicksEndOnNonsense(t *testing.T) {
 	for _, s := range []span{{Lo: nan, Hi: 1}, {Lo: 0, Hi: nan}, {Lo: 0, Hi: inf}, {Lo: -inf, Hi: inf}, {Lo: 5, Hi: 5}, {Lo: 9, Hi: 3}, {Lo: 1e17, Hi: 1e17 + 64}, {Lo: 0, Hi: 5e-324}, {Lo: -1e308, Hi: 1e308}} {
-		if n := len(ticker{500, func(string) vg.Length { return 20 }, false}.Ticks(s.Lo, s.Hi)); n > 100 {
+		if n := len(ticks(s, 500, false, func(string) float64 { return 20 })); n > 100 {
 			t.Errorf("%v: %d ticks", s, n)
 		}
 	}

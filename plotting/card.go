@@ -1,11 +1,13 @@
 package plotting
 
 import (
+	"bytes"
+	"cmp"
+	"encoding/csv"
 	"math"
 	"slices"
+	"strconv"
 	"time"
-
-	"gonum.org/v1/plot/vg"
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
@@ -24,9 +26,11 @@ type Settled struct {
 	LagVoice     string      // whose lag that is, where Voice names several; else empty
 	RestMS       float64     // half width of the 95 % interval of LagMS; 0 or not finite = unknown
 	Rests        []VoiceRest // of each voice that a take has read, LagVoice among them
-	Verified     bool        // takes have shown it; else the card says to listen first
+	Sure         bool        // else the card says to listen first
+	Verified     bool        // and a take found it tight
+	OnEdge       bool        // not Sure: it may well not be tight, and comes as near as the plate goes
 	Apart        bool        // no setting brings its voices together
-	Date         time.Time   // when it was verified; zero = unknown
+	Date         time.Time   // when it was sure or on the edge; zero = unknown
 }
 
 // VoiceRest is what is left of one voice's lag.
@@ -49,8 +53,8 @@ type Card struct {
 // 29 CFR 1910.147 (lockout) and ISO 14120 (guards) as good practice.
 func caution() []string {
 	return []string{
-		i18n.L("Stop the crank, wait until everything is at rest, then reach in."),
-		i18n.L("Guards, local codes and licensed practice come first."),
+		i18n.L("Stop the crank and wait until everything is at rest. Only then reach in."),
+		i18n.L("Wear eye and ear protection. Guards, local codes and licensed practice come first."),
 	}
 }
 
@@ -74,14 +78,14 @@ const (
 	besideHead  = 50.0  // machine and date, on a page on its side
 	uprightHead = 103.0 // the same beside the plate
 	columnHead  = 14.0
-	foot        = 46.0 // the caution and the air above it
+	foot        = 50.0 // the caution and the key above it
 
 	cautionHeight = 36.0
 )
 
 // cardPage is one page of the card.
 type cardPage struct {
-	unit    vg.Length // 1 on A5, larger on larger paper
+	unit    float64 // 1 on A5, larger on larger paper
 	upright bool
 	machine string
 	notches int
@@ -92,7 +96,7 @@ type cardPage struct {
 }
 
 // headHeight is the room above the rows' heading.
-func (v cardPage) headHeight() vg.Length {
+func (v cardPage) headHeight() float64 {
 	if v.upright {
 		return uprightHead * v.unit
 	}
@@ -146,16 +150,29 @@ type cardLine struct {
 	tempo, song   string
 	details       []string // the most useful first
 	setting, move int
-	verified      bool
+	box           box
 }
 
-// What a line says of a setting that is not verified.
-func listenFirst() string { return i18n.L("not verified: listen first") }
+// What a line says of a setting that is not sure.
+func listenFirst() string { return i18n.L("not sure: listen first") }
 func tooFarApart() string { return i18n.L("its voices do not come together") }
+
+// box is what the field behind a setting says of it.
+type box int
+
+const (
+	boxVerified box = iota
+	boxSure
+	boxOnEdge // what comes after it is not sure
+)
+
+func (s Settled) box() box {
+	return box(slices.Index([]bool{s.Verified, s.Sure, s.OnEdge, true}, true))
+}
 
 // words puts the line into words; the date only where it differs from the card's.
 func (s Settled) words(cardDay string) cardLine {
-	line := cardLine{tempo: "?", song: clean(s.Song), setting: s.SettingSteps, move: s.MoveSteps, verified: s.Verified}
+	line := cardLine{tempo: "?", song: clean(s.Song), setting: s.SettingSteps, move: s.MoveSteps, box: s.box()}
 	if isTempo(s.TempoBPM) {
 		line.tempo = compact(s.TempoBPM)
 	}
@@ -170,7 +187,9 @@ func (s Settled) words(cardDay string) cardLine {
 	switch {
 	case s.Apart:
 		doubt = tooFarApart()
-	case !s.Verified:
+	case s.OnEdge:
+		doubt = i18n.L("on the edge: as near as the plate goes")
+	case !s.Sure:
 		doubt = listenFirst()
 	}
 	if d := day(s.Date); d != cardDay {
@@ -231,4 +250,93 @@ func day(t time.Time) string {
 		return ""
 	}
 	return t.Format(i18n.L("2 Jan 2006")) // other languages write the month as a number
+}
+
+// csv is the card as a table, a line a song under a heading, with a point in
+// numbers whatever the country (RFC 4180, but lines end as Unix has it). What is
+// unknown is empty. After lag_voice, whose lag lag_ms is, each voice has two
+// columns of its own.
+func (c Card) csv() []byte {
+	head := []string{"song", "tempo_bpm", "voice", "setting_steps", "move_steps",
+		"window_low_bpm", "window_high_bpm", "lag_ms", "rest_ms", "sure", "verified", "on_edge", "date", "lag_voice"}
+	voices := c.voices()
+	for _, voice := range voices {
+		head = append(head, clean(voice)+" lag_ms", clean(voice)+" rest_ms")
+	}
+	rows := [][]string{head}
+	for _, line := range c.Lines {
+		rows = append(rows, append(line.record(), line.restRecord(voices)...))
+	}
+	return table(rows, ',', false)
+}
+
+// table writes rows as RFC 4180 has them, with lines that end as it wants or as Unix has
+// it.
+func table(rows [][]string, comma rune, crlf bool) []byte {
+	var buf bytes.Buffer
+	w := csv.NewWriter(&buf)
+	w.Comma, w.UseCRLF = comma, crlf
+	w.WriteAll(rows) // to a buffer, which takes everything
+	return buf.Bytes()
+}
+
+// voices are the voices of which something is known, in the order of the lines.
+func (c Card) voices() []string {
+	var all []string
+	for _, line := range c.Lines {
+		for _, rest := range line.Rests {
+			if !slices.Contains(all, rest.Voice) {
+				all = append(all, rest.Voice)
+			}
+		}
+	}
+	return all
+}
+
+func (s Settled) record() []string {
+	low, high := cell(s.WindowBPM[0], 1), cell(s.WindowBPM[1], 1)
+	if s.WindowBPM == [2]float64{} {
+		low, high = "", ""
+	}
+	date := ""
+	if !s.Date.IsZero() {
+		date = s.Date.Format(time.DateOnly)
+	}
+	whose := cmp.Or(s.LagVoice, s.Voice)
+	if !finite(s.LagMS) {
+		whose = ""
+	}
+	return []string{clean(s.Song), cell(s.TempoBPM, -1), clean(s.Voice), strconv.Itoa(s.SettingSteps), strconv.Itoa(s.MoveSteps),
+		low, high, cell(s.LagMS, 2), halfCell(s.RestMS), strconv.FormatBool(s.Sure), strconv.FormatBool(s.Verified), strconv.FormatBool(s.OnEdge), date, clean(whose)}
+}
+
+// restRecord is what is left of each of the voices, empty where it is unknown.
+func (s Settled) restRecord(voices []string) []string {
+	var cells []string
+	for _, voice := range voices {
+		lag, rest := "", ""
+		for _, one := range s.Rests {
+			if one.Voice == voice {
+				lag, rest = cell(one.LagMS, 2), halfCell(one.RestMS)
+			}
+		}
+		cells = append(cells, lag, rest)
+	}
+	return cells
+}
+
+// halfCell writes half an interval; none is unknown.
+func halfCell(v float64) string {
+	if v > 0 {
+		return cell(v, 2)
+	}
+	return ""
+}
+
+// cell writes a number with so many decimals, -1 for as many as it takes.
+func cell(v float64, decimals int) string {
+	if !finite(v) {
+		return ""
+	}
+	return strconv.FormatFloat(v, 'f', decimals, 64)
 }

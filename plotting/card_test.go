@@ -183,7 +183,7 @@ func border(r image.Rectangle) iter.Seq[image.Point] {
 
 func TestCardRowsKeepWhatMattersMost(t *testing.T) {
 	line := Settled{Song: " Low\nWater ", TempoBPM: 96.5, Voice: "elm block", SettingSteps: -3, MoveSteps: -5,
-		WindowBPM: [2]float64{90.2, 103.9}, LagMS: -0.7, RestMS: 1.25, Verified: true, Date: time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)}
+		WindowBPM: [2]float64{90.2, 103.9}, LagMS: -0.7, RestMS: 1.25, Sure: true, Verified: true, Date: time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)}
 	words := line.words("14 Mar 2026")
 	if words.tempo != "96.5" || words.song != "Low Water" {
 		t.Errorf("tempo %q, song %q", words.tempo, words.song)
@@ -192,15 +192,18 @@ func TestCardRowsKeepWhatMattersMost(t *testing.T) {
 	if want := []string{"good 91 to 103 BPM", "0.7 ms early ± 1.2 · elm block · 1 Mar 2026"}; !slices.Equal(words.details, want) {
 		t.Errorf("details %q, want %q", words.details, want)
 	}
-	line.Verified = false
+	line.Sure, line.Verified = false, false
 	if words := line.words(""); words.details[0] != listenFirst() {
-		t.Errorf("an unverified line says %q", words.details)
+		t.Errorf("a line that is not sure says %q", words.details)
+	}
+	if line.OnEdge = true; line.words("").box != boxOnEdge || !strings.HasPrefix(line.words("").details[0], "on the edge") {
+		t.Errorf("a line on the edge says %+v", line.words(""))
 	}
 	line.Song = ""
 	if words := line.words(""); words.song != "elm block" || strings.Contains(strings.Join(words.details, " "), "elm block") {
 		t.Errorf("without a song the line says %+v", words)
 	}
-	bare := Settled{TempoBPM: nan, LagMS: nan, RestMS: nan, Verified: true}.words("")
+	bare := Settled{TempoBPM: nan, LagMS: nan, RestMS: nan, Sure: true, Verified: true}.words("")
 	if bare.tempo != "?" || len(bare.details) != 0 {
 		t.Errorf("a bare line says %+v", bare)
 	}
@@ -359,7 +362,7 @@ func TestCardCSV(t *testing.T) {
 	card.Lines[0].Voice, card.Lines[0].LagVoice = "tub drum, elm block", "elm block"
 	card.Lines[0].Rests = []VoiceRest{{"tub drum", -1, 0.6}, {"elm block", 2.9, 1.4}}
 	card.Lines[1].Voice, card.Lines[1].Rests = "elm block, brass bar", []VoiceRest{{"brass bar", 0.25, nan}} // the elm block has no take
-	card.Lines[1].LagMS, card.Lines[1].WindowBPM, card.Lines[1].Verified, card.Lines[1].Date = nan, [2]float64{}, false, time.Time{}
+	card.Lines[1].LagMS, card.Lines[1].WindowBPM, card.Lines[1].Sure, card.Lines[1].Verified, card.Lines[1].Date = nan, [2]float64{}, false, false, time.Time{}
 	f := card.Figure(A5)
 	var buf bytes.Buffer
 	if err := f.WriteTo(&buf, "csv"); err != nil {
@@ -370,11 +373,11 @@ func TestCardCSV(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := [][]string{
-		{"song", "tempo_bpm", "voice", "setting_steps", "move_steps", "window_low_bpm", "window_high_bpm", "lag_ms", "rest_ms", "verified", "date",
+		{"song", "tempo_bpm", "voice", "setting_steps", "move_steps", "window_low_bpm", "window_high_bpm", "lag_ms", "rest_ms", "sure", "verified", "on_edge", "date",
 			"lag_voice", "tub drum lag_ms", "tub drum rest_ms", "elm block lag_ms", "elm block rest_ms", "brass bar lag_ms", "brass bar rest_ms"},
-		{"Reel, \"the slow\" one", "72", "tub drum, elm block", "19", "19", "66.8", "78.4", "2.90", "1.40", "true", "2026-03-14",
+		{"Reel, \"the slow\" one", "72", "tub drum, elm block", "19", "19", "66.8", "78.4", "2.90", "1.40", "true", "true", "false", "2026-03-14",
 			"elm block", "-1.00", "0.60", "2.90", "1.40", "", ""},
-		{"Millwright's Reel", "109", "elm block, brass bar", "28", "9", "", "", "", "1.40", "false", "", "", "", "", "", "", "0.25", ""},
+		{"Millwright's Reel", "109", "elm block, brass bar", "28", "9", "", "", "", "1.40", "false", "false", "false", "", "", "", "", "", "", "0.25", ""},
 	}
 	if !slices.EqualFunc(got, want, slices.Equal) {
 		t.Errorf("the table is\n%q, want\n%q", got, want)

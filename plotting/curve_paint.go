@@ -3,94 +3,79 @@ package plotting
 import (
 	"image/color"
 	"math"
-
-	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
+	"slices"
 
 	"lagwright/calib/i18n"
 	"lagwright/plotting/sketch"
 )
 
 func (v *curveView) paint(p pen) {
-	ax, _, inner := v.layout(p)
-	ax.Draw(inner.Canvas)
+	if c := v.layout(p); c.drawable() {
+		c.paint()
+	}
 }
 
-// layout draws what stands around the axes, and returns the axes with their
-// painter, ready to be drawn on the rest of the page.
-func (v *curveView) layout(p pen) (*plot.Plot, *curvePainter, pen) {
-	size := p.Size()
-	base := baseSize(size)
-	small := size.X < 260 || size.Y < 170
+// layout draws what stands around the axes, and returns the painter of what lies between them.
+func (v *curveView) layout(p pen) *curvePainter {
+	base := p.base()
+	small := p.w < 260 || p.h < 170
 	pad := base * 0.9
 	inner := p.crop(pad, pad, pad*0.7, pad*0.8)
 	if !small {
 		inner = inner.crop(0, 0, 0, v.header(inner, base))
 		inner = inner.crop(0, 0, v.footer(inner, base), 0)
 	}
-	painter := &curvePainter{curveView: v, base: base, margin: v.lawMargin(base, size.X/4)}
-	inner = inner.crop(0, painter.margin, 0, base/2)
-	height := max(inner.Size().Y-4*base, base) // less ticks and the axis' words
-	painter.lane, painter.strip = v.songRoom(height, base)
+	c := &curvePainter{curveView: v, base: base, margin: v.lawMargin(base, p.w/4)}
+	inner = inner.crop(0, c.margin, 0, 0)
+	height := max(inner.h-4*base, base) // less ticks and the axis' words
+	c.lane, c.strip = v.songRoom(height, base)
 	lag := v.lag
-	lag.Lo -= lag.Width() * float64(painter.strip/(height-painter.strip))
-	ax := axes(v.theme, v.tempos, lag, inner.Size(), base, false)
-	ax.Y.Tick.Marker = above{ax.Y.Tick.Marker, v.lag.Lo}
+	lag.Lo -= lag.Width() * c.strip / (height - c.strip)
+	tempos, lags := "", ""
 	if !small {
-		ax.X.Label.Text, ax.Y.Label.Text = i18n.L("tempo (BPM)"), lagAxis()
-		if label := (lettering{size: base}); label.width(lagAxis()) > inner.Size().Y-4*base {
-			ax.Y.Label.Text = i18n.L("lag (ms)")
+		tempos, lags = i18n.L("tempo (BPM)"), lagAxis()
+		if (lettering{size: base}).width(lags) > inner.h-4*base {
+			lags = i18n.L("lag (ms)")
 		}
 	}
-	ax.Add(painter)
-	return ax, painter, inner
+	high := inner.upward(lags, lag, base, false)
+	high.marks = slices.DeleteFunc(high.marks, func(t sketch.Tick) bool { return t.At < v.lag.Lo })
+	c.on(inner.framed(v.theme, base, inner.across(tempos, v.tempos, base), high))
+	return c
 }
 
 // header writes title, voice and key, and returns the height it took.
-func (v *curveView) header(p pen, base vg.Length) vg.Length {
+func (v *curveView) header(p pen, base float64) float64 {
 	title := lettering{size: base * 1.25, bold: true, color: v.theme.Text}
 	plain := lettering{size: base * 1.25, color: v.theme.Quiet}
-	y := p.Max.Y - title.cap()
-	x := p.Min.X
-	name := title.fit(v.title, p.Size().X*0.62)
-	p.text(name, title, x, y, 0)
+	x := 0.0
+	name := title.fit(v.title, p.w*0.62)
+	p.text(name, title, x, title.cap(), 0)
 	if name != "" {
 		x += title.width(name + "  ")
 	}
-	voice := plain.fit(v.voice, p.Size().X*0.7-(x-p.Min.X))
-	p.text(voice, plain, x, y, 0)
+	voice := plain.fit(v.voice, p.w*0.7-x)
+	p.text(voice, plain, x, title.cap(), 0)
 	x += plain.width(voice)
-	height := vg.Length(0)
+	height := 0.0
 	if name != "" || voice != "" {
 		height = title.cap() + base*0.9
 	}
 	return height + v.key(p, base, x, height)
 }
 
-// footer says what was left out, and returns the height it took.
-func (v *curveView) footer(p pen, base vg.Length) vg.Length {
-	if v.note() == "" {
+// footer says how many takes were left out, and returns the height it took.
+func (v *curveView) footer(p pen, base float64) float64 {
+	if v.older == 0 {
 		return 0
 	}
 	l := lettering{size: base, color: v.theme.Quiet}
-	p.text(l.fit(v.note(), p.Size().X), l, p.Min.X, p.Min.Y+base*0.25, 0)
+	p.text(l.fit(i18n.F("older takes, not drawn: %d", v.older), p.w), l, 0, p.h-base*0.25, 0)
 	return base * 1.5
 }
 
-func (v *curveView) note() string {
-	var parts []string
-	if v.left > 0 {
-		parts = append(parts, i18n.F("takes without a usable tempo and lag, not drawn: %d", v.left))
-	}
-	if v.older > 0 {
-		parts = append(parts, i18n.F("older takes, not drawn: %d", v.older))
-	}
-	return joined(parts...)
-}
-
 // lawMargin is the room right of the curve for the laws' labels.
-func (v *curveView) lawMargin(base, most vg.Length) vg.Length {
+func (v *curveView) lawMargin(base, most float64) float64 {
 	margin := base / 2
 	for _, law := range v.laws {
 		l := v.lawLettering(law, base)
@@ -99,7 +84,7 @@ func (v *curveView) lawMargin(base, most vg.Length) vg.Length {
 	return margin
 }
 
-func (v *curveView) lawLettering(law sampledLaw, base vg.Length) lettering {
+func (v *curveView) lawLettering(law sampledLaw, base float64) lettering {
 	if law.current {
 		return lettering{size: base * 1.1, bold: true, color: law.look.line}
 	}
@@ -109,31 +94,33 @@ func (v *curveView) lawLettering(law sampledLaw, base vg.Length) lettering {
 	return lettering{size: base, color: v.theme.Quiet}
 }
 
-// curvePainter is the plotter that draws the data inside the axes.
+// curvePainter draws the data between the axes.
 type curvePainter struct {
 	*curveView
-	pen
-	base, margin vg.Length
-	lane, strip  vg.Length // height of a song's lane, and of all
-	x, y         func(float64) vg.Length
-	labels       placer
+	frame
+	base, margin float64
+	lane, strip  float64 // height of a song's lane, and of all
+	labels       sketch.Placer
 }
 
-var _ plot.Plotter = (*curvePainter)(nil)
+// on puts the painter between axes.
+func (c *curvePainter) on(f frame) { c.frame, c.labels = f, f.room() }
 
-// Plot implements plot.Plotter.
-func (c *curvePainter) Plot(canvas draw.Canvas, p *plot.Plot) {
-	c.on(canvas, p)
-	if size := c.Size(); size.X < 8 || size.Y < 8 {
-		return
-	}
-	c.ground(p)
+// drawable reports whether there is room for anything.
+func (c *curvePainter) drawable() bool { return c.w >= 8 && c.h >= 8 }
+
+func (c *curvePainter) paint() {
+	c.ground()
 	for _, law := range c.laws {
 		c.law(law)
 	}
+	for _, hit := range c.hits {
+		at := c.at(hit)
+		c.Disc(sketch.Faded(c.theme.Lag(hit.LagMS, c.tolerance), 0.5), at.X, at.Y, c.base*0.2)
+	}
 	c.songStrip()
 	for _, s := range c.strokes {
-		c.stroke(s)
+		c.songStroke(s)
 	}
 	c.reserve()
 	c.pickedName()
@@ -143,69 +130,64 @@ func (c *curvePainter) Plot(canvas draw.Canvas, p *plot.Plot) {
 		c.take(take)
 	}
 	c.takeLabels()
-	if len(c.takes) == 0 {
-		c.crop(0, 0, c.y(0)-c.Min.Y, 0).sketch().Sentence(c.theme.Text, sketch.Faded(c.theme.Paper, 0), float64(c.base)*1.2,
+	if c.empty {
+		c.crop(0, 0, c.h-c.zero(), 0).Sentence(c.theme.Text, sketch.Faded(c.theme.Paper, 0), c.base*1.2,
 			i18n.L("No takes yet: play the machine at one tempo, record, and the first point appears here."))
 	}
 }
 
-// on puts the painter on the canvas between the axes.
-func (c *curvePainter) on(canvas draw.Canvas, p *plot.Plot) {
-	c.pen, c.labels = pen{canvas}, placerOn(canvas.Rectangle)
-	c.x, c.y = p.Transforms(&canvas)
-}
+// zero is where voices strike together, or the edge of the axes on its side.
+func (c *curvePainter) zero() float64 { return c.y(c.lag.Clamp(0)) }
 
 // ground draws tolerance, grid, target and the zero line.
-func (c *curvePainter) ground(p *plot.Plot) {
+func (c *curvePainter) ground() {
 	t := c.theme
-	for _, tick := range p.X.Tick.Marker.Ticks(c.tempos.Lo, c.tempos.Hi) {
-		c.line(t.Grid, 0.8, c.x(tick.Value), c.Min.Y, c.x(tick.Value), c.Max.Y)
+	for _, tick := range c.wide.marks {
+		c.line(t.Grid, 0.8, c.x(tick.At), 0, c.x(tick.At), c.h)
 	}
-	low, high := c.y(-c.tolerance), c.y(c.tolerance)
-	c.fillRect(t.Zone(), c.Min.X, low, c.Max.X, high)
-	for _, tick := range p.Y.Tick.Marker.Ticks(p.Y.Min, p.Y.Max) {
-		c.line(t.Grid, 0.8, c.Min.X, c.y(tick.Value), c.Max.X, c.y(tick.Value))
+	c.Box(t.Zone(), 0, c.y(c.lag.Clamp(c.tolerance)), c.w, c.y(c.lag.Clamp(-c.tolerance)))
+	for _, tick := range c.high.marks {
+		c.line(t.Grid, 0.8, 0, c.y(tick.At), c.w, c.y(tick.At))
 	}
-	if c.target > 0 {
-		top := c.Max.Y
-		if len(c.takes) == 0 {
-			top = c.y(0) // the invitation stands above
+	if c.tempos.Contains(c.target) {
+		top := 0.0
+		if c.empty {
+			top = c.zero() // the invitation stands above
 		}
-		c.line(t.Quiet, 1, c.x(c.target), c.Min.Y+c.strip, c.x(c.target), top, 4, 3)
+		c.line(t.Quiet, 1, c.x(c.target), c.h-c.strip, c.x(c.target), top, 4, 3)
 	}
-	c.line(t.Text, 1.4, c.Min.X, c.y(0), c.Max.X, c.y(0))
-	c.line(t.Quiet, 0.8, c.Min.X, c.Min.Y, c.Min.X, c.Max.Y)
-	c.line(t.Quiet, 0.8, c.Min.X, c.Min.Y, c.Max.X, c.Min.Y)
+	if c.lag.Contains(0) {
+		c.line(t.Text, 1.4, 0, c.zero(), c.w, c.zero())
+	}
+	c.line(t.Quiet, 0.8, 0, c.h, 0, 0)
+	c.line(t.Quiet, 0.8, 0, c.h, c.w, c.h)
 }
 
 // law draws one law's band and line.
 func (c *curvePainter) law(law sampledLaw) {
-	style := draw.LineStyle{Color: c.theme.Quiet, Width: 1, Dashes: law.look.dashes}
-	opacity := 0.10
+	ink, width, opacity := c.theme.Quiet, 1.0, 0.10
 	if len(c.voices) > 0 {
-		style.Color, opacity = sketch.Faded(law.look.line, 0.5), 0.05
+		ink, opacity = sketch.Faded(law.look.line, 0.5), 0.05
 	}
 	switch {
 	case law.current:
-		style.Color, style.Width, opacity = law.look.line, 2.2, 0.20
+		ink, width, opacity = law.look.line, 2.2, 0.20
 	case law.picked:
-		style.Color, style.Width, opacity = law.look.line, 1.4, 0.14
+		ink, width, opacity = law.look.line, 1.4, 0.14
 	}
 	line, band := c.lawPoints(law)
 	data := c.crop(0, 0, c.strip, 0) // above the songs
-	if area := data.ClipPolygonXY(band); len(area) > 2 {
-		c.FillPolygon(sketch.Faded(color.NRGBAModel.Convert(style.Color).(color.NRGBA), opacity), area)
-	}
-	c.StrokeLines(style, data.ClipLinesXY(line)...)
+	data.Shape(sketch.Faded(ink, opacity), band)
+	data.stroke(ink, width, law.look.dashes, line)
 }
 
-// lawPoints places the law on the canvas: its line, and the outline of its band.
+// lawPoints places the law on the frame: its line, and the outline of its band.
 // Lags far off the axis are pulled in, so that the clipping works on sane numbers.
-func (c *curvePainter) lawPoints(law sampledLaw) (line, band []vg.Point) {
+func (c *curvePainter) lawPoints(law sampledLaw) (line, band []sketch.Pt) {
 	near := c.lag.Padded(20)
-	at := func(bpm, lag float64) vg.Point { return vg.Point{X: c.x(bpm), Y: c.y(near.Clamp(lag))} }
+	at := func(bpm, lag float64) sketch.Pt { return sketch.Pt{X: c.x(bpm), Y: c.y(near.Clamp(lag))} }
 	n := len(law.points)
-	line, band = make([]vg.Point, n), make([]vg.Point, 2*n)
+	line, band = make([]sketch.Pt, n), make([]sketch.Pt, 2*n)
 	for i, p := range law.points {
 		line[i] = at(p.bpm, p.lag)
 		band[i] = at(p.bpm, p.high)
@@ -215,10 +197,10 @@ func (c *curvePainter) lawPoints(law sampledLaw) (line, band []vg.Point) {
 }
 
 // at is where a take stands: one that is far, within the axes at its side.
-func (c *curvePainter) at(take drawnTake) vg.Point {
-	at := vg.Point{X: c.x(take.TempoBPM), Y: c.y(c.lag.Clamp(take.LagMS))}
+func (c *curvePainter) at(take drawnTake) sketch.Pt {
+	at := sketch.Pt{X: c.x(take.TempoBPM), Y: c.y(c.lag.Clamp(take.LagMS))}
 	if take.far {
-		at.Y -= vg.Length(math.Copysign(1, take.LagMS)) * c.base * 0.9
+		at.Y += math.Copysign(c.base*0.9, take.LagMS)
 	}
 	return at
 }
@@ -227,32 +209,32 @@ func (c *curvePainter) at(take drawnTake) vg.Point {
 func (c *curvePainter) reserve() {
 	for _, take := range c.takes {
 		at := c.at(take)
-		c.labels.around(at, c.markSize(take)+1)
+		c.labels.Mark(sketch.About(at, c.markSize(take)+1))
 		if take.far {
 			continue
 		}
 		low, high := c.interval(take)
-		c.labels.mark(vg.Rectangle{Min: vg.Point{X: at.X - c.base*0.2, Y: low}, Max: vg.Point{X: at.X + c.base*0.2, Y: high}})
+		c.labels.Mark(sketch.Rect{Min: sketch.Pt{X: at.X - c.base*0.2, Y: high}, Max: sketch.Pt{X: at.X + c.base*0.2, Y: low}})
 	}
 	for _, law := range c.laws {
 		line, _ := c.lawPoints(law)
-		c.labels.line(line)
+		c.labels.Line(line...)
 	}
 	for _, s := range c.strokes {
 		line, _ := c.lawPoints(s.sampledLaw)
-		c.labels.line(line)
+		c.labels.Line(line...)
 		if s.picked {
-			c.labels.around(c.strokeAt(s), c.base*0.5)
+			c.labels.Mark(sketch.About(c.strokeAt(s), c.base*0.5))
 		}
 	}
 }
 
 // interval is where a take's interval ends, within the axes.
-func (c *curvePainter) interval(take drawnTake) (low, high vg.Length) {
+func (c *curvePainter) interval(take drawnTake) (low, high float64) {
 	return c.y(c.lag.Clamp(take.CI95MS[0])), c.y(c.lag.Clamp(take.CI95MS[1]))
 }
 
-func (c *curvePainter) markSize(take drawnTake) vg.Length {
+func (c *curvePainter) markSize(take drawnTake) float64 {
 	switch {
 	case take.far:
 		return c.base * 0.9
@@ -270,22 +252,22 @@ func (c *curvePainter) take(take drawnTake) {
 		color = c.theme.Tight
 	}
 	if take.far {
-		way := vg.Length(math.Copysign(1, take.LagMS)) * c.base
-		tip := at.Add(vg.Point{Y: way * 0.85})
-		c.FillPolygon(color, []vg.Point{tip, tip.Add(vg.Point{X: -c.base * 0.4, Y: -way * 0.4}), tip.Add(vg.Point{X: c.base * 0.4, Y: -way * 0.4})})
+		way := math.Copysign(c.base, take.LagMS)
+		tip := at.Y - way*0.85
+		c.Shape(color, []sketch.Pt{{X: at.X, Y: tip}, {X: at.X - c.base*0.4, Y: tip + way*0.4}, {X: at.X + c.base*0.4, Y: tip + way*0.4}})
 		take.look.mark(c.pen, c.theme.Paper, color, at, c.base*0.38, false)
 		return
 	}
 	if take.Current {
-		c.ring(c.theme.Text, 1.2, at, c.base*0.8)
+		c.Ring(c.theme.Text, at.X, at.Y, c.base*0.8, 1.2)
 	}
 	low, high := c.interval(take)
-	intervalBar(c.pen, color, at.X, low, high, c.base)
+	c.intervalBar(color, at.X, low, high, c.base)
 	take.look.mark(c.pen, c.theme.Paper, color, at, c.base*0.38, take.Converged)
 }
 
 // intervalBar is a bar with short ends.
-func intervalBar(p pen, color color.NRGBA, x, low, high, base vg.Length) {
+func (p pen) intervalBar(color color.NRGBA, x, low, high, base float64) {
 	end := base * 0.26
 	p.line(color, 1.4, x, low, x, high)
 	p.line(color, 1.4, x-end, low, x+end, low)

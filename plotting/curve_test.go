@@ -7,9 +7,8 @@ import (
 	"strings"
 	"testing"
 
-	"gonum.org/v1/plot/vg"
-
 	"lagwright/calib"
+	"lagwright/plotting/sketch"
 )
 
 func TestCurveSaysWhatItShows(t *testing.T) {
@@ -129,18 +128,17 @@ func TestSongsAreNamedWhereThereIsRoom(t *testing.T) {
 
 // The strip of songs lies below the data, and lag has no ticks in it.
 func TestLagHasNoTicksAmongTheSongs(t *testing.T) {
-	v := weirVoices(40).view(inks)
-	ticks := above{ticker{300, func(string) vg.Length { return 20 }, false}, v.lag.Lo}.Ticks(v.lag.Lo-80, v.lag.Hi)
-	if len(ticks) < 3 {
-		t.Errorf("%d ticks", len(ticks))
+	c := painted(t, weirVoices(40), 800, 500)
+	if len(c.high.marks) < 3 || c.high.Lo >= c.lag.Lo {
+		t.Errorf("%d ticks, the songs lie between %v and %v ms", len(c.high.marks), c.high.Lo, c.lag.Lo)
 	}
-	for _, tick := range ticks {
-		if tick.Value < v.lag.Lo {
-			t.Errorf("a tick at %v ms, below %v", tick.Value, v.lag.Lo)
+	for _, tick := range c.high.marks {
+		if tick.At < c.lag.Lo {
+			t.Errorf("a tick at %v ms, below %v", tick.At, c.lag.Lo)
 		}
 	}
-	for _, height := range []vg.Length{10, 100, 1000} {
-		if lane, strip := v.songRoom(height, 10); lane <= 0 || strip > height/2+4 {
+	for _, height := range []float64{10, 100, 1000} {
+		if lane, strip := c.songRoom(height, 10); lane <= 0 || strip > height/2+4 {
 			t.Errorf("of %v points the songs take %v, a lane %v", height, strip, lane)
 		}
 	}
@@ -184,11 +182,43 @@ func TestFarTakesDoNotSqueezeTheCurve(t *testing.T) {
 			t.Errorf("%s: %d far, the axis to %v ms; want %d, and %v to %v", test.name, far, v.lag.Hi, test.far, test.hi, test.most)
 		}
 	}
+	first := weirVoices(12) // beside songs at their settings the one take there is may be far
+	first.Takes = []CurveTake{take(260, true)}
+	if v := first.view(inks); len(v.strokes) == 0 || !v.takes[0].far || v.lag.Hi > 60 {
+		t.Errorf("beside %d songs a first take of 260 ms stands on an axis to %v ms", len(v.strokes), v.lag.Hi)
+	}
 	v := painted(t, weirCurve(), 800, 500)
 	for _, take := range v.takes {
-		if at := v.at(take); at.Y > v.Max.Y || at.Y < v.Min.Y {
-			t.Errorf("a take of %v ms stands at %v, outside %v", take.LagMS, at, v.Rectangle)
+		if at := v.at(take); at.Y > v.h || at.Y < 0 {
+			t.Errorf("a take of %v ms stands at %v, outside %v", take.LagMS, at, v.h)
 		}
+	}
+}
+
+// A sweep's hits stand at their own tempos between the axes, which they do not stretch beside
+// songs at their settings, and a click on one means the take.
+func TestCurveOfASweep(t *testing.T) {
+	c := weirVoices(12)
+	voice := c.Takes[0].Voice
+	c.Takes = []CurveTake{{TempoBPM: 100, LagMS: 3, Take: 76, Voice: voice}}
+	steady := c.Figure(inks).Axes()
+	c.Takes = append(c.Takes, CurveTake{TempoBPM: 95, LagMS: 260, Take: 77, Voice: voice, Hits: []sketch.Strike{{TempoBPM: 70, LagMS: 11}, {TempoBPM: 115, LagMS: -9}, {TempoBPM: 95, LagMS: 260}, {TempoBPM: nan, LagMS: 1}}})
+	v := c.view(inks)
+	if len(v.hits) != 2 || v.lag != steady.Lags {
+		t.Errorf("%d hits on an axis of %v; want 2, and %v as without the sweep", len(v.hits), v.lag, steady.Lags)
+	}
+	p := painted(t, c, 900, 600)
+	for _, hit := range p.hits {
+		x, y := onPage(p, p.at(hit))
+		near := c.Figure(inks).Near(900, 600, 1, x, y)
+		if near.Take != 77 || near.Voice != voice || math.Abs(near.TempoBPM-hit.TempoBPM) > 0.1 || math.Abs(near.LagMS-hit.LagMS) > 0.1 {
+			t.Errorf("a click on the hit %+v means %+v", hit.CurveTake, near)
+		}
+	}
+	c.Songs, c.Takes = nil, c.Takes[len(c.Takes)-1:] // alone it has all the axes
+	c.Takes[0].Current = true
+	if v = c.view(inks); len(v.hits) != 3 || !v.tempos.Contains(70) || !v.tempos.Contains(115) {
+		t.Errorf("alone %d hits on %v and %v", len(v.hits), v.tempos, v.lag)
 	}
 }
 
@@ -203,14 +233,15 @@ func TestCurveCountsWhatItLeavesOut(t *testing.T) {
 	c := weirCurve()
 	c.Takes = append(c.Takes, CurveTake{TempoBPM: nan}, CurveTake{TempoBPM: 90, LagMS: inf}, CurveTake{TempoBPM: 90, LagMS: 1e9})
 	v := c.view(inks)
-	if v.left != 3 || len(v.takes) != 7 {
-		t.Errorf("%d takes drawn, %d left out; want 7 and 3", len(v.takes), v.left)
+	if left := len(c.Takes) - len(v.takes); left != 3 || v.older != 0 {
+		t.Errorf("%d of %d takes left out, %d as older; want the 3 that have no place, none as older", left, len(c.Takes), v.older)
 	}
-	if f := c.Figure(inks); !slices.Contains(svgTexts(t, f), v.note()) {
-		t.Errorf("the curve does not say %q", v.note())
-	}
-	if v := crowdedCurve(1000, 1).view(inks); len(v.takes) != mostTakes || v.older != 600 {
+	c = crowdedCurve(1000, 1)
+	if v := c.view(inks); len(v.takes) != mostTakes || v.older != 600 {
 		t.Errorf("%d takes drawn, %d older; want %d and 600", len(v.takes), v.older, mostTakes)
+	}
+	if f := c.Figure(inks); !slices.Contains(svgTexts(t, f), "older takes, not drawn: 600") {
+		t.Error("the curve does not say how many it leaves out")
 	}
 }
 
@@ -304,5 +335,40 @@ func TestHostileTolerance(t *testing.T) {
 			t.Errorf("a tolerance of %v ms is drawn", ms)
 		}
 		fanOf(calib.Reading{}, nan, ms).figure().Image(300, 200, 1)
+	}
+}
+
+// A stretch of the curve has what lies in it: a take at another tempo is not drawn, one of
+// another lag stands at the edge with its number, and a place has the values of the axes.
+func TestCurveInSight(t *testing.T) {
+	c := weirVoices(3)
+	whole := c.Figure(inks).Axes()
+	c.InSight = CurveAxes{Tempos: span{Lo: 90, Hi: 108}, Lags: span{Lo: -5, Hi: 5}}
+	f := c.Figure(inks)
+	if got := f.Axes(); got != whole {
+		t.Errorf("the axes are %v, want those of all that there is: %v", got, whole)
+	}
+	for _, take := range c.view(inks).takes {
+		if !c.InSight.Tempos.Contains(take.TempoBPM) || take.far == c.InSight.Lags.Contains(take.LagMS) {
+			t.Errorf("drawn: %+v", take)
+		}
+	}
+	texts := svgTexts(t, f)
+	for word, want := range map[string]bool{"strikes together": true, "target 104": true, "96": true, "70": false, "+10 · 97 ms": true, "No takes yet: play the machine at one tempo, record, and the first point appears here.": false} {
+		if slices.Contains(texts, word) != want {
+			t.Errorf("%q is written: %v; all there is: %q", word, !want, texts)
+		}
+	}
+	corner, far := f.Near(900, 600, 1, 0, 600), f.Near(900, 600, 1, 900, 0)
+	if !(corner.TempoBPM < 90 && far.TempoBPM > 108 && corner.LagMS < -5 && far.LagMS > 5) {
+		t.Errorf("the picture goes from %+v to %+v", corner, far)
+	}
+
+	c.InSight = CurveAxes{Tempos: span{Lo: 128, Hi: 130}, Lags: span{Lo: 60, Hi: 90}}
+	texts = svgTexts(t, c.Figure(inks))
+	for _, s := range texts {
+		if strings.HasPrefix(s, "No takes") || s == "strikes together" || s == "target 104" {
+			t.Errorf("beside all takes, zero and target, %q is written", s)
+		}
 	}
 }

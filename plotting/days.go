@@ -6,13 +6,10 @@ import (
 	"strings"
 	"time"
 
-	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
-
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/machine"
+	"lagwright/plotting/sketch"
 )
 
 // Days is the data of the figure of how the voices' lags moved from day to day.
@@ -45,15 +42,11 @@ func (d Days) voices() (all []string) {
 // with its 95 % interval, over the dates; work on it is marked where it was done, and how
 // warm and damp it was. Saved as .csv it is a table.
 func (d Days) Figure(paper Paper) *Figure {
-	f := paper.onSide()
-	f.table = d.csv()
+	var pages []func(pen)
 	for _, voice := range d.voices() {
-		f.pages = append(f.pages, d.page(voice).paint)
+		pages = append(pages, d.page(voice).paint)
 	}
-	if len(f.pages) == 0 {
-		f.pages = append(f.pages, func(p pen) { p.headed(d.Title, "", "").says(i18n.L("No take has a lag yet: record one first.")) })
-	}
-	return f
+	return paper.paged(d.Title, i18n.L("No take has a lag yet: record one first."), d.csv(), pages)
 }
 
 // csv is a line for each day and voice under a heading, with a point in numbers whatever
@@ -109,54 +102,47 @@ func (v *daysPage) paint(p pen) {
 	lags = lags.Padded(0.15).Include(-1.6*v.ToleranceMS, 1.6*v.ToleranceMS)
 	note := i18n.F("against the first day, at %.4g BPM; between the dashes ± %.1f ms", v.TempoBPM, v.ToleranceMS)
 	page := p.headed(v.Title, v.voice, note)
-	ax := axes(inks, dates, lags, page.Size(), baseSize(p.Size()), false)
-	ax.Y.Label.Text = lagAxis()
-	ax.X.Tick.Marker = v
-	ax.Add(v)
-	ax.Draw(page.Canvas)
+	v.draw(page.framed(inks, p.base(), axis{span: dates, marks: v.dates(dates.Width())}, page.upward(lagAxis(), lags, p.base(), false)))
 }
 
 // dateOf is a time on the axis of dates, in days.
 func dateOf(at time.Time) float64 { return float64(at.Unix()) / (24 * 3600) }
 
-// Ticks implements plot.Ticker: the days themselves, as far as their names have room.
-func (v *daysPage) Ticks(lo, hi float64) (ticks []plot.Tick) {
+// dates are the days themselves, with as many names as there is room for on an axis of so many.
+func (v *daysPage) dates(days float64) (marks []sketch.Tick) {
 	const names = 7 // that an axis has room for
-	next := lo
+	next := 0.0
 	for _, d := range v.told {
-		tick := plot.Tick{Value: d.date}
+		tick := sketch.Tick{At: d.date}
 		if d.date >= next {
-			tick.Label, next = d.At.Local().Format(i18n.L("2 Jan 06")), d.date+(hi-lo)/names
+			tick.Label, next = d.At.Local().Format(i18n.L("2 Jan 06")), d.date+days/names
 		}
-		ticks = append(ticks, tick)
+		marks = append(marks, tick)
 	}
-	return ticks
+	return marks
 }
 
-// Plot implements plot.Plotter.
-func (v *daysPage) Plot(canvas draw.Canvas, p *plot.Plot) {
-	x, y := p.Transforms(&canvas)
-	on := pen{canvas}
-	base := baseSize(on.Size())
+func (v *daysPage) draw(f frame) {
+	base := f.base()
 	small := lettering{size: base * 0.85, color: inks.Quiet}
-	on.line(inks.Text, 1, canvas.Min.X, y(0), canvas.Max.X, y(0))
+	f.line(inks.Text, 1, 0, f.y(0), f.w, f.y(0))
 	for _, edge := range []float64{-v.ToleranceMS, v.ToleranceMS} {
-		on.line(inks.Quiet, 0.7, canvas.Min.X, y(edge), canvas.Max.X, y(edge), 4, 3)
+		f.line(inks.Quiet, 0.7, 0, f.y(edge), f.w, f.y(edge), 4, 3)
 	}
-	var line []vg.Point
+	var line []sketch.Pt
 	for _, d := range v.told {
-		line = append(line, vg.Point{X: x(d.date), Y: y(d.ByMS)})
+		line = append(line, sketch.Pt{X: f.x(d.date), Y: f.y(d.ByMS)})
 	}
-	on.StrokeLines(draw.LineStyle{Color: inks.Grid, Width: 1.2}, line)
+	f.stroke(inks.Grid, 1.2, nil, line)
 	for _, day := range v.Days.Days {
 		if dateOf(day.At) >= v.told[0].date {
-			v.work(on, day, x, small)
+			v.work(f, day, small)
 		}
 	}
 	for i, d := range v.told {
 		at, colour := line[i], inks.Lag(d.ByMS, v.ToleranceMS)
-		on.line(colour, 1.4, at.X, y(d.ByMS-d.HalfMS), at.X, y(d.ByMS+d.HalfMS))
-		on.disc(colour, at, base*0.3)
+		f.line(colour, 1.4, at.X, f.y(d.ByMS-d.HalfMS), at.X, f.y(d.ByMS+d.HalfMS))
+		f.Disc(colour, at.X, at.Y, base*0.3)
 		if d.Air != nil {
 			var words []string
 			if t := d.Air.TemperatureC; t != nil {
@@ -165,24 +151,24 @@ func (v *daysPage) Plot(canvas draw.Canvas, p *plot.Plot) {
 			if d.Air.HumidityPercent > 0 {
 				words = append(words, fmt.Sprintf("%.0f %%", d.Air.HumidityPercent))
 			}
-			on.text(strings.Join(words, " "), small, at.X, canvas.Min.Y+base*0.4, 0.5)
+			f.text(strings.Join(words, " "), small, at.X, f.h-base*0.4, 0.5)
 		}
 	}
 }
 
 // work marks what was done to the voice before a day's takes.
-func (v *daysPage) work(on pen, day loop.Day, x func(float64) vg.Length, small lettering) {
+func (v *daysPage) work(f frame, day loop.Day, small lettering) {
 	for _, w := range day.Work {
 		if len(w.Voices) > 0 && !slices.Contains(w.Voices, v.voice) {
 			continue
 		}
-		at := x(dateOf(w.At))
-		on.line(inks.Mark, 1, at, on.Min.Y, at, on.Max.Y, 2, 2)
+		at := f.x(dateOf(w.At))
+		f.line(inks.Mark, 1, at, 0, at, f.h, 2, 2)
 		words := machine.PartWords(w.Part)
 		if w.Words != "" {
 			words += ": " + w.Words
 		}
 		small.color = inks.Mark
-		on.text(small.fit(clean(words), on.Size().X/3), small, at+small.size*0.3, on.Max.Y-small.size, 0)
+		f.text(small.fit(clean(words), f.w/3), small, at+small.size*0.3, small.size, 0)
 	}
 }

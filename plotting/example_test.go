@@ -45,7 +45,7 @@ func ExampleCard_Figure() {
 		Machine: "Weir Lane No. 2", NotchesPerTurn: 48, ToleranceMS: 6,
 		Date: time.Date(2026, 3, 14, 0, 0, 0, 0, time.UTC),
 		Lines: []plotting.Settled{
-			{Song: "Low Water", TempoBPM: 96, SettingSteps: 25, MoveSteps: 25, WindowBPM: [2]float64{91.4, 100.9}, LagMS: 0.2, RestMS: 1.3, Verified: true},
+			{Song: "Low Water", TempoBPM: 96, SettingSteps: 25, MoveSteps: 25, WindowBPM: [2]float64{91.4, 100.9}, LagMS: 0.2, RestMS: 1.3, Sure: true, Verified: true},
 			{Song: "Tailrace", TempoBPM: 112, SettingSteps: 29, MoveSteps: 4, WindowBPM: [2]float64{107.2, 118.3}, LagMS: -1.1, RestMS: 3.9},
 		},
 	}
@@ -56,9 +56,9 @@ func ExampleCard_Figure() {
 	}
 	// Output:
 	// 1
-	// song,tempo_bpm,voice,setting_steps,move_steps,window_low_bpm,window_high_bpm,lag_ms,rest_ms,verified,date,lag_voice
-	// Low Water,96,,25,25,91.4,100.9,0.20,1.30,true,,
-	// Tailrace,112,,29,4,107.2,118.3,-1.10,3.90,false,,
+	// song,tempo_bpm,voice,setting_steps,move_steps,window_low_bpm,window_high_bpm,lag_ms,rest_ms,sure,verified,on_edge,date,lag_voice
+	// Low Water,96,,25,25,91.4,100.9,0.20,1.30,true,true,false,,
+	// Tailrace,112,,29,4,107.2,118.3,-1.10,3.90,false,false,false,,
 }
 
 // The tempo windows of a set list on the curve of two voices.

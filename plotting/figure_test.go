@@ -19,8 +19,6 @@ import (
 	"sync"
 	"testing"
 
-	"gonum.org/v1/plot/vg"
-
 	"lagwright/internal/deeptest"
 )
 
@@ -291,7 +289,7 @@ func TestWordsAndNumbers(t *testing.T) {
 
 func TestTextFits(t *testing.T) {
 	l := lettering{size: 12}
-	for _, width := range []vg.Length{0, 5, 20, 80} {
+	for _, width := range []float64{0, 5, 20, 80} {
 		if s := l.fit("Sluice Gate Hornpipe", width); l.width(s) > width+0.1 {
 			t.Errorf("%q is wider than %v", s, width)
 		}

@@ -48,3 +48,24 @@ func TestUseFont(t *testing.T) {
 		t.Error("the usual font is not as before")
 	}
 }
+
+// Small letters take the room on screen that the font gives them, also in pairs that it
+// moves together.
+func TestSmallLettersStandApart(t *testing.T) {
+	for _, words := range []string{"111111", "TeTeTeTe", "nnnnnn"} {
+		l := lettering{size: 11, color: inks.Text}
+		f := &Figure{background: inks.Paper, pages: []func(pen){func(p pen) { p.text(words, l, 10, 50, 0) }}}
+		picture := f.Image(200, 100, 1)
+		left, right := 200, 0
+		for x := range 200 {
+			for y := range 100 {
+				if r, _, _, _ := picture.At(x, y).RGBA(); r < 0xa000 {
+					left, right = min(left, x), max(right, x+1)
+				}
+			}
+		}
+		if wide := float64(right - left); wide < float64(l.width(words))-3 || wide > float64(l.width(words))+1 {
+			t.Errorf("%s is %g pixels wide, and %.1f in the font", words, wide, l.width(words))
+		}
+	}
+}

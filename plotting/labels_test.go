@@ -7,29 +7,24 @@ import (
 	"testing"
 
 	"gonum.org/v1/plot/vg"
-
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
+
 	"lagwright/plotting/sketch"
 )
 
-func box(x0, y0, x1, y1 vg.Length) vg.Rectangle {
-	return vg.Rectangle{Min: vg.Point{X: x0, Y: y0}, Max: vg.Point{X: x1, Y: y1}}
-}
-
 func TestPlacerAvoidsLinesOnlyWhileItCan(t *testing.T) {
-	p := placerOn(box(0, 0, 100, 100))
-	p.mark(box(0, 0, 40, 40))
-	p.line([]vg.Point{{X: 50, Y: 0}, {X: 60, Y: 100}})
-	size := vg.Point{X: 20, Y: 10}
-	corners := []vg.Point{{X: 30, Y: 30}, {X: 95, Y: 5}, {X: 45, Y: 5}, {X: 70, Y: 5}}
-	for _, want := range []vg.Point{{X: 70, Y: 5}, {X: 45, Y: 5}} {
-		r, ok := p.place(size, corners)
+	p := surface{w: 100, h: 100}.room()
+	p.Mark(sketch.About(sketch.Pt{X: 20, Y: 20}, 20))
+	p.Line(sketch.Pt{X: 50}, sketch.Pt{X: 60, Y: 100})
+	corners := []sketch.Pt{{X: 30, Y: 30}, {X: 95, Y: 5}, {X: 45, Y: 5}, {X: 70, Y: 5}}
+	for _, want := range []sketch.Pt{{X: 70, Y: 5}, {X: 45, Y: 5}} {
+		r, ok := p.Place(20, 10, corners...)
 		if !ok || r.Min != want {
 			t.Fatalf("label at %v (%v), want %v", r.Min, ok, want)
 		}
 	}
-	if r, ok := p.place(size, corners); ok {
+	if r, ok := p.Place(20, 10, corners...); ok {
 		t.Fatalf("a third label at %v where there was no room", r.Min)
 	}
 }
@@ -37,9 +32,9 @@ func TestPlacerAvoidsLinesOnlyWhileItCan(t *testing.T) {
 func TestSpreadKeepsApartAndInside(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	for range 200 {
-		at := make([]vg.Length, 1+r.IntN(9))
+		at := make([]float64, 1+r.IntN(9))
 		for i := range at {
-			at[i] = vg.Length(r.Float64()*140 - 20)
+			at[i] = r.Float64()*140 - 20
 		}
 		slices.Sort(at)
 		spread(at, 10, 0, 100)
@@ -52,9 +47,9 @@ func TestSpreadKeepsApartAndInside(t *testing.T) {
 }
 
 func TestSpreadLeavesRoomyPositionsAlone(t *testing.T) {
-	at := []vg.Length{5, 30, 80}
+	at := []float64{5, 30, 80}
 	spread(at, 10, 0, 100)
-	if want := []vg.Length{5, 30, 80}; !slices.Equal(at, want) {
+	if want := []float64{5, 30, 80}; !slices.Equal(at, want) {
 		t.Errorf("spread moved %v to %v", want, at)
 	}
 }
@@ -62,10 +57,14 @@ func TestSpreadLeavesRoomyPositionsAlone(t *testing.T) {
 // painted draws the curve at a size and returns its painter.
 func painted(t *testing.T, c Curve, w, h vg.Length) *curvePainter {
 	t.Helper()
-	canvas := draw.New(vgimg.New(w, h))
-	ax, painter, inner := c.view(inks).layout(pen{canvas})
-	ax.Draw(inner.Canvas)
+	painter := c.view(inks).layout(penOn(draw.New(vgimg.New(w, h))))
+	painter.paint()
 	return painter
+}
+
+// onPage is where a place between the axes lies on a page 600 high.
+func onPage(c *curvePainter, at sketch.Pt) (x, y float64) {
+	return float64(c.pen.on.Min.X) + at.X, 600 - float64(c.pen.on.Max.Y) + at.Y
 }
 
 func TestCurveLabelsNeverOverlap(t *testing.T) {
@@ -74,8 +73,8 @@ func TestCurveLabelsNeverOverlap(t *testing.T) {
 			t.Run(fmt.Sprintf("%s_%v", name, size[0]), func(t *testing.T) {
 				c := painted(t, c, size[0], size[1])
 				for i, a := range c.labels.Placed {
-					if !a.Within(rect(c.Rectangle)) {
-						t.Errorf("label %v leaves the axes %v", a, c.Rectangle)
+					if !a.Within(c.room().Area) {
+						t.Errorf("label %v leaves the axes %v", a, c.room().Area)
 					}
 					for _, b := range c.labels.Placed[:i] {
 						if a.Overlaps(b) {
@@ -83,7 +82,7 @@ func TestCurveLabelsNeverOverlap(t *testing.T) {
 						}
 					}
 					for _, take := range c.takes {
-						if a.Overlaps(sketch.About(pt(c.at(take)), float64(c.base*0.38))) {
+						if a.Overlaps(sketch.About(c.at(take), c.base*0.38)) {
 							t.Errorf("label %v covers the take at %v BPM", a, take.TempoBPM)
 						}
 					}
@@ -103,7 +102,7 @@ func TestEveryTakeIsLabelledWhereThereIsRoom(t *testing.T) {
 
 func TestLateIsUp(t *testing.T) {
 	c := painted(t, weirCurve(), 800, 500)
-	if !(c.y(10) > c.y(0) && c.y(0) > c.y(-10)) {
+	if !(c.y(10) < c.y(0) && c.y(0) < c.y(-10)) {
 		t.Error("on the curve late is not above early")
 	}
 }

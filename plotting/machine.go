@@ -1,12 +1,16 @@
 package plotting
 
 import (
+	"math"
 	"slices"
+	"strings"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/machine"
+	"lagwright/plotting/sketch"
 )
 
 // CurveOf returns the curve of voices of a machine, of one as a rule: their usable
@@ -27,10 +31,14 @@ func CurveOf(v *loop.View, voices ...string) Curve {
 				continue
 			}
 			lag, half := r.Reading.LagMS+r.ShiftMS, r.Reading.HalfWidthMS() // its whole beats resolved
-			c.Takes = append(c.Takes, CurveTake{
+			take := CurveTake{
 				Take: r.Take.ID, TempoBPM: r.Reading.TempoBPM, LagMS: lag, CI95MS: [2]float64{lag - half, lag + half},
 				Setting: r.Setting, Voice: r.Voice, Converged: r.Outcome == loop.Converged,
-			})
+			}
+			if r.Reading.Law.Determined() {
+				take.Hits = hitsOf(v, r)
+			}
+			c.Takes = append(c.Takes, take)
 		}
 	}
 	if n := len(c.Takes); n > 0 {
@@ -40,6 +48,18 @@ func CurveOf(v *loop.View, voices ...string) Curve {
 		c.addLaws(v, voice)
 	}
 	return c
+}
+
+// hitsOf are the used hits of a sweep, each at its own tempo, with the lag that it would have
+// where the plate stands now: beside the law there, however far the plate was turned since.
+func hitsOf(v *loop.View, r loop.Result) []sketch.Strike {
+	hits := slices.DeleteFunc(sketch.Strikes(r.Reading, r.ShiftMS), func(hit sketch.Strike) bool { return !hit.Used })
+	for i := range hits {
+		now, _, _ := v.Lag(r.Voice, v.Setting, calib.PeriodMS(hits[i].TempoBPM))
+		then, _, _ := v.Lag(r.Voice, r.Setting, calib.PeriodMS(hits[i].TempoBPM)) // neither where there is no law
+		hits[i].LagMS += now - then
+	}
+	return evenly(hits, mostHits, func(sketch.Strike) bool { return false })
 }
 
 // Shown returns the curve with the halo on the take that is shown elsewhere, as one of
@@ -87,7 +107,7 @@ func PictureOf(r loop.Result) Picture {
 // added.
 func ReportOf(v *loop.View, r loop.Result) Report {
 	m, t := v.Machine, r.Take
-	do, why, reach := r.Do, r.Why, r.Outcome.HandsOn()
+	do, why, reach := r.Do(), r.Why(), r.Outcome.HandsOn()
 	if v.Follows(r) {
 		do, why, reach = v.Do, v.Why, v.Reach // as the loop says it, of all voices of a song together
 	}
@@ -95,7 +115,7 @@ func ReportOf(v *loop.View, r loop.Result) Report {
 		Machine: m.Build.Name, Song: t.Target.Song, Voice: r.Voice, Take: t.ID, At: t.At,
 		Source: joined(t.File, t.OriginWords()), TargetBPM: t.Target.TempoBPM, Setting: r.Setting, Reading: r.Reading,
 		Do: do, Why: why, Reach: reach, LimitMS: r.LimitMS,
-		LeftOut: t.LeftOut, Notes: t.Notes, ToleranceMS: m.ToleranceMS, Picture: PictureOf(r),
+		LeftOut: t.LeftOut, Notes: t.Notes, ToleranceMS: m.ToleranceMS, Picture: PictureOf(r), SongsBPM: m.SongsBPM(),
 	}
 	if t.Moved != nil {
 		report.Moved = movedWords(*t.Moved)
@@ -122,8 +142,8 @@ func movedWords(m machine.Move) string {
 }
 
 // CardOf returns the setting card of a machine: the songs of the set list in hand in
-// playing order, by the plan that the takes give, or of all songs and every other
-// setting that was found tight. Each line has the move from the line before it, the first
+// playing order, by the plan that the takes give, or all songs and every setting that was
+// found tight at a tempo of none of them. Each line has the move from the line before it, the first
 // from setting 0.
 func CardOf(v *loop.View, date time.Time) Card {
 	m := v.Machine
@@ -141,12 +161,151 @@ func CardOf(v *loop.View, date time.Time) Card {
 		}
 		line := Settled{
 			Song: target.Song, TempoBPM: target.TempoBPM, Voice: target.Voice, SettingSteps: one.Setting, MoveSteps: one.Setting - from,
-			LagMS: one.LagMS, RestMS: one.HalfMS, Rests: []VoiceRest{{target.Voice, one.LagMS, one.HalfMS}}, Verified: true,
+			LagMS: one.LagMS, RestMS: one.HalfMS, Rests: []VoiceRest{{target.Voice, one.LagMS, one.HalfMS}}, Sure: one.Sure, Verified: one.Sure, OnEdge: one.OnEdge,
 		}
 		if t := m.Take(one.TakeID); t != nil {
 			line.Date = t.At
 		}
 		c.Lines = append(c.Lines, line)
+	}
+	return c
+}
+
+// Draw draws one of the figures of a machine for a paper. A view is never changed, so it
+// may be called on any goroutine. It fails where the takes cannot be brought together.
+type Draw func(v *loop.View, paper Paper) (*Figure, error)
+
+// The figures of a machine: the setting card of today, each setting with the tempos at
+// which it stays tight, and how the voices' lags have moved from day to day.
+var (
+	DrawCard  = drawn(func(v *loop.View, p Paper) *Figure { return CardOf(v, time.Now()).Figure(p) })
+	DrawTable = drawn(func(v *loop.View, p Paper) *Figure { return StaircaseOf(v).Figure(p) })
+	DrawDays  = drawn(func(v *loop.View, p Paper) *Figure { return DaysOf(v).Figure(p) })
+)
+
+// DrawCurve draws the curve with the set list on it and a song of it in hand; -1 is none.
+func DrawCurve(song int) Draw {
+	return drawn(func(v *loop.View, p Paper) *Figure { return p.onSide(SetListCurveOf(v, song).view(inks).paint) })
+}
+
+func drawn(draw func(v *loop.View, p Paper) *Figure) Draw {
+	return func(v *loop.View, p Paper) (*Figure, error) {
+		if v.Err != nil {
+			return nil, v.Err
+		}
+		return draw(v, p), nil
+	}
+}
+
+// DrawFan draws the hit fan of a reading as the window does, or a sweep with songs' tempos;
+// limitMS is within what it is tight, if known.
+func DrawFan(r calib.Reading, limitMS, toleranceMS float64, songsBPM ...float64) *Figure {
+	return fanOf(r, limitMS, toleranceMS, songsBPM...).figure()
+}
+
+// hitFan is the hit fan on a page.
+type hitFan sketch.Fan
+
+func fanOf(r calib.Reading, limitMS, toleranceMS float64, songsBPM ...float64) hitFan {
+	if isLag(limitMS) {
+		toleranceMS = max(toleranceMS, limitMS)
+	}
+	return hitFan(sketch.FanOf(r, toleranceMS, songsBPM...))
+}
+
+func (f hitFan) figure() *Figure { return printed(210*mm, 105*mm, f.paint) }
+
+func (f hitFan) paint(p pen) {
+	sketch.Fan(f).Draw(p.Pen, inks, p.base(),
+		i18n.L("No pairs yet: once reference and voice have struck, every pair is laid over the others here."))
+}
+
+// songLines are the card's lines for the songs of the set list. Before the first take
+// there are none: no setting stands on anything yet.
+func songLines(v *loop.View) []Settled {
+	read, latest := readVoices(v)
+	if len(read) == 0 {
+		return nil
+	}
+	var lines []Settled
+	for i, one := range v.Songs {
+		line := songLine(one, read)
+		if i == 0 {
+			line.MoveSteps = one.Setting // the card's first move starts from setting 0
+		}
+		if line.Sure || line.OnEdge {
+			line.Date = latest
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// songLine is a song's line. What is left of a voice that no take has read would
+// be a guess, and stays unknown.
+func songLine(one loop.Song, read map[string]bool) Settled {
+	line := Settled{
+		Song: one.Name, TempoBPM: one.TempoBPM, SettingSteps: one.Setting, MoveSteps: one.Move,
+		LagMS: math.NaN(),
+	}
+	var voices []string
+	known := true
+	for _, part := range one.Parts {
+		voices = append(voices, part.Voice)
+		known = known && read[part.Voice]
+		if read[part.Voice] {
+			line.Rests = append(line.Rests, VoiceRest{part.Voice, part.LagMS, part.HalfMS})
+		}
+	}
+	line.Voice = strings.Join(voices, ", ")
+	if !known || len(voices) == 0 {
+		return line
+	}
+	worst := one.Worst()
+	if len(voices) > 1 {
+		line.LagVoice = worst.Voice
+	}
+	line.WindowBPM = [2]float64{one.LowBPM, one.HighBPM}
+	line.LagMS, line.RestMS, line.Sure, line.Verified, line.OnEdge, line.Apart = worst.LagMS, worst.HalfMS, one.Sure, one.Verified, one.OnEdge, one.Hopeless
+	return line
+}
+
+// readVoices returns the voices that a usable take has read, and when the latest
+// such take was made.
+func readVoices(v *loop.View) (read map[string]bool, latest time.Time) {
+	read = map[string]bool{}
+	for _, results := range v.Results {
+		for _, r := range results {
+			if !r.Take.LeftOut && r.Outcome.Read() {
+				read[r.Voice], latest = true, r.Take.At
+			}
+		}
+	}
+	return read, latest
+}
+
+// SetListCurveOf returns the curve of a machine with a set list: of all voices, with
+// the laws and the songs; picked is the index of the song picked, -1 for none. Without
+// songs it is that of the voice aimed at.
+func SetListCurveOf(v *loop.View, picked int) Curve {
+	voices := v.Machine.Build.Voices
+	if len(v.Songs) == 0 {
+		voices = []string{v.Machine.Target.Voice}
+	}
+	c := CurveOf(v, voices...)
+	c.CoversBPM = v.Machine.SongsBPM()
+	if len(v.Songs) == 0 {
+		return c
+	}
+	c.Laws = slices.DeleteFunc(c.Laws, func(law CurveLaw) bool { return !law.Current })
+	for i, line := range songLines(v) {
+		song := CurveSong{
+			Name: line.Song, TempoBPM: line.TempoBPM, Setting: line.SettingSteps, WindowBPM: line.WindowBPM, Picked: i == picked,
+		}
+		for _, rest := range line.Rests {
+			song.Laws = append(song.Laws, lawOf(v, rest.Voice, line.SettingSteps, false))
+		}
+		c.Songs = append(c.Songs, song)
 	}
 	return c
 }

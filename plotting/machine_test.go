@@ -138,7 +138,7 @@ func TestCardOf(t *testing.T) {
 		t.Fatalf("%d lines, want 2: %+v", len(c.Lines), c.Lines)
 	}
 	first, second := c.Lines[0], c.Lines[1]
-	if !first.Verified || !(first.RestMS > 0 && first.RestMS <= 1.01) || math.Abs(first.LagMS-1.94) > 0.1 {
+	if !first.Sure || !first.Verified || !second.Sure || !second.Verified || !(first.RestMS > 0 && first.RestMS <= 1.01) || math.Abs(first.LagMS-1.94) > 0.1 {
 		t.Errorf("first line %+v", first)
 	}
 	if first.TempoBPM != 72 || first.SettingSteps != 21 || first.MoveSteps != 21 || first.Date.Day() != 2 {
@@ -162,7 +162,7 @@ func TestCardKeepsSettingsBesideSongs(t *testing.T) {
 		setting int
 	}{{72, 21}, {120, 35}} {
 		line, before := c.Lines[i+1], c.Lines[i]
-		if line.TempoBPM != want.bpm || line.SettingSteps != want.setting || !line.Verified || line.MoveSteps != line.SettingSteps-before.SettingSteps {
+		if line.TempoBPM != want.bpm || line.SettingSteps != want.setting || !line.Sure || line.MoveSteps != line.SettingSteps-before.SettingSteps {
 			t.Errorf("line %+v, want %g BPM at %+d", line, want.bpm, want.setting)
 		}
 	}
@@ -188,7 +188,7 @@ func TestReportOf(t *testing.T) {
 	r, _ := look(m).Result(4, "tub drum")
 	report := ReportOf(look(m), r)
 	if report.Setting != 0 || report.Take != 4 || report.Voice != "tub drum" || report.Song != "Mill tune" || report.TargetBPM != 120 || !report.At.Equal(m.Takes[3].At) ||
-		!report.LeftOut || report.ByHand != 2 || report.Notes != "the gate sticks" || report.Do != r.Do || report.Why != r.Why || !report.Reach || report.Moved != "Then it was turned 21 ahead." {
+		!report.LeftOut || report.ByHand != 2 || report.Notes != "the gate sticks" || report.Do != r.Do() || report.Why != r.Why() || !report.Reach || report.Moved != "Then it was turned 21 ahead." {
 		t.Errorf("report %+v", report)
 	}
 	r, _ = look(m).Result(6, "tub drum")
@@ -230,7 +230,7 @@ func TestCardOfSetList(t *testing.T) {
 		}
 		worst := one.Worst()
 		if line.SettingSteps != one.Setting || line.LagMS != worst.LagMS || line.RestMS != worst.HalfMS || len(line.Rests) != len(one.Parts) ||
-			line.WindowBPM != [2]float64{one.LowBPM, one.HighBPM} || line.Verified != one.Verified || line.Verified == line.Date.IsZero() {
+			line.WindowBPM != [2]float64{one.LowBPM, one.HighBPM} || line.Sure != one.Sure || line.Verified != one.Verified || line.Sure == line.Date.IsZero() {
 			t.Errorf("line %+v of %+v", line, one)
 		}
 	}
@@ -268,7 +268,7 @@ func TestCardOfSetListBeforeItsTakes(t *testing.T) {
 	if len(unread.Rests) != 1 || unread.Rests[0].Voice != "tub drum" {
 		t.Errorf("of the voices with takes: %+v", unread.Rests)
 	}
-	if unread.Verified || finite(unread.LagMS) || unread.RestMS != 0 || unread.WindowBPM != [2]float64{} || !slices.Contains(c.Lines[2].words("").details, listenFirst()) {
+	if unread.Sure || finite(unread.LagMS) || unread.RestMS != 0 || unread.WindowBPM != [2]float64{} || !slices.Contains(c.Lines[2].words("").details, listenFirst()) {
 		t.Errorf("a song with a voice that has none: %+v", unread)
 	}
 	m.Takes = nil

@@ -2,16 +2,10 @@ package plotting
 
 import (
 	"fmt"
-	"image/color"
 	"math"
 	"path/filepath"
 	"slices"
 	"testing"
-
-	"gonum.org/v1/plot/plotter"
-	"gonum.org/v1/plot/text"
-	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
@@ -88,53 +82,9 @@ func sweepFigure(t *testing.T) *Figure {
 		Sweep: practice.Sweep{ToBPM: 138, Seconds: 45, Uneven: 0.5}, Disturb: practice.Disturb{ClunkDB: -14, LeakDB: -14, MissedShare: 0.06, WowPct: 1}})
 	r := measured(t, sound, signal.Options{})
 	trace := takeFigure(t, "A sweep of the simulated machine, 62 to 138 BPM", sound, r, 20.6, 23.6)
-	crank := calib.NewCrank(r.ReferenceHitsS)
-	var hits [2]plotter.XYs // left out, used
-	for _, p := range r.Pairs {
-		used := map[bool]int{true: 1}[p.Used]
-		hits[used] = append(hits[used], plotter.XY{X: calib.TempoBPM(crank.PeriodMS(crank.AngleAt(p.ReferenceS))), Y: p.LagMS})
-	}
-	var law, band, songs plotter.XYs
-	for bpm := r.Law.FromBPM; bpm <= r.Law.ToBPM; bpm++ {
-		lag, sd := r.Law.Lag(calib.PeriodMS(bpm))
-		law, band = append(law, plotter.XY{X: bpm, Y: lag}), append(band, plotter.XY{X: bpm, Y: lag + r.Law.Coverage()*sd})
-	}
-	for _, at := range slices.Backward(law) {
-		_, sd := r.Law.Lag(calib.PeriodMS(at.X))
-		band = append(band, plotter.XY{X: at.X, Y: at.Y - r.Law.Coverage()*sd})
-	}
-	var words []string
-	for _, bpm := range []float64{70, 90, 110, 130} {
-		lag, _ := r.Law.Lag(calib.PeriodMS(bpm))
-		songs, words = append(songs, plotter.XY{X: bpm, Y: lag}), append(words, fmt.Sprintf("  song at %.0f: %s", bpm, calib.LateEarly(lag)))
-	}
-	look := inks
-	byTempo := func(p pen) {
-		base := baseSize(p.Size())
-		p = p.crop(base, base, base, base)
-		ax := axes(look, span{Lo: 58, Hi: 142}, span{Lo: -150, Hi: 150}, p.Size(), base, false)
-		ax.X.Label.Text, ax.Y.Label.Text = "tempo (BPM)", lagAxis()
-		inside, err := plotter.NewPolygon(band)
-		if err != nil {
-			t.Fatal(err)
-		}
-		inside.Color, inside.LineStyle.Width = color.NRGBA{A: 0x30}, 0
-		ax.Add(plotter.NewGrid(), inside)
-		dots := func(at plotter.XYs, shape draw.GlyphDrawer, ink color.Color, size vg.Length) {
-			s := &plotter.Scatter{XYs: at, GlyphStyle: draw.GlyphStyle{Shape: shape, Color: ink, Radius: size}}
-			ax.Add(s)
-		}
-		dots(hits[0], draw.CrossGlyph{}, look.Quiet, base/5)
-		dots(hits[1], draw.CircleGlyph{}, look.Voice, base/5)
-		ax.Add(&plotter.Line{XYs: law, LineStyle: draw.LineStyle{Color: look.Text, Width: 1}})
-		dots(songs, draw.PyramidGlyph{}, look.Text, base/2)
-		label := lettering{size: base, color: look.Text}
-		style := label.style(text.XLeft, text.YTop)
-		ax.Add(&plotter.Labels{XYs: songs, Labels: words, TextStyle: []text.Style{style, style, style, style}})
-		ax.Draw(p.Canvas)
-	}
-	return &Figure{width: trace.width, height: trace.height, background: look.Paper, pages: []func(pen){func(p pen) {
-		half := p.Size().Y / 2
+	byTempo := fanOf(r, 0, 0, 70, 90, 110, 130).paint
+	return &Figure{width: trace.width, height: trace.height, background: inks.Paper, pages: []func(pen){func(p pen) {
+		half := p.h / 2
 		trace.pages[0](p.crop(0, 0, half, 0))
 		byTempo(p.crop(0, 0, 0, half))
 	}}}

@@ -3,7 +3,6 @@ package plotting
 import (
 	"fmt"
 	"image/color"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -11,7 +10,6 @@ import (
 
 	xfont "golang.org/x/image/font"
 	"gonum.org/v1/plot/font"
-	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
@@ -27,37 +25,30 @@ const (
 
 // lettering is how a piece of text looks.
 type lettering struct {
-	size  vg.Length
+	size  float64
 	bold  bool
 	color color.NRGBA
 }
 
-func (l lettering) font() font.Font {
+func (l lettering) face() font.Face {
 	f := faces().of
-	f.Size = l.size
+	f.Size = vg.Length(l.size)
 	if l.bold {
 		f.Weight = xfont.WeightBold
 	}
-	return f
+	return faces().cache.Lookup(f, f.Size)
 }
 
-func (l lettering) face() font.Face { return faces().cache.Lookup(l.font(), l.size) }
-
-func (l lettering) width(s string) vg.Length {
+func (l lettering) width(s string) float64 {
 	face := l.face()
-	return face.Width(s)
+	return float64(face.Width(s))
 }
 
 // cap is the height of a digit.
-func (l lettering) cap() vg.Length { return l.size * capHeight }
-
-// style is the same lettering in gonum/plot's terms, for axes.
-func (l lettering) style(x text.XAlignment, y text.YAlignment) text.Style {
-	return text.Style{Color: l.color, Font: l.font(), XAlign: x, YAlign: y, Handler: text.Plain{Fonts: faces().cache}}
-}
+func (l lettering) cap() float64 { return l.size * capHeight }
 
 // fit shortens s with an ellipsis until it is no wider than width.
-func (l lettering) fit(s string, width vg.Length) string {
+func (l lettering) fit(s string, width float64) string {
 	if l.width(s) <= width+0.1 { // a shrunk text fits to rounding
 		return s
 	}
@@ -71,7 +62,7 @@ func (l lettering) fit(s string, width vg.Length) string {
 }
 
 // shrunk returns the lettering, made smaller if s would be wider than width.
-func (l lettering) shrunk(s string, width vg.Length) lettering {
+func (l lettering) shrunk(s string, width float64) lettering {
 	if w := l.width(s); w > width && w > 0 {
 		l.size *= max(width/w, 0.01)
 	}
@@ -79,69 +70,146 @@ func (l lettering) shrunk(s string, width vg.Length) lettering {
 }
 
 // wrap breaks s into lines no wider than width.
-func (l lettering) wrap(s string, width vg.Length) []string {
-	return sketch.Wrap(s, float64(width), func(s string) float64 { return float64(l.width(s)) })
+func (l lettering) wrap(s string, width float64) []string { return sketch.Wrap(s, width, l.width) }
+
+// pen draws on a rectangle of a page, from its upper left corner, y downward, in points.
+type pen struct {
+	sketch.Pen
+	surface
 }
 
-// pen draws on a rectangle of a canvas; y grows upward.
-type pen struct{ draw.Canvas }
+// penOn is the pen for a canvas.
+func penOn(c draw.Canvas) pen {
+	size := c.Size()
+	s := surface{c, float64(size.X), float64(size.Y)}
+	return pen{sketch.Pen{Surface: s}, s}
+}
 
 // crop returns a pen for the part left after taking the margins off.
-func (p pen) crop(left, right, bottom, top vg.Length) pen {
-	return pen{draw.Crop(p.Canvas, left, -right, bottom, -top)}
+func (p pen) crop(left, right, bottom, top float64) pen {
+	return penOn(draw.Crop(p.on, vg.Length(left), -vg.Length(right), vg.Length(bottom), -vg.Length(top)))
 }
 
-// text writes s with its baseline at y; align 0 starts at x, 0.5 is centred on x, 1 ends at x.
-func (p pen) text(s string, l lettering, x, y, align vg.Length) {
-	if s == "" || l.size <= 0 {
-		return
-	}
-	face := l.face()
-	p.SetColor(l.color)
-	p.FillString(face, vg.Point{X: x - align*face.Width(s), Y: y}, s)
+// surface is what a pen draws on.
+type surface struct {
+	on   draw.Canvas
+	w, h float64
 }
 
-func (p pen) line(c color.NRGBA, width, x0, y0, x1, y1 vg.Length, dashes ...vg.Length) {
-	p.StrokeLine2(draw.LineStyle{Color: c, Width: width, Dashes: dashes}, x0, y0, x1, y1)
+var _ sketch.Surface = surface{}
+
+func (s surface) Size() (w, h float64) { return s.w, s.h }
+
+// Grain is as fine as printers are.
+func (s surface) Grain() float64 { return 0.25 }
+
+func (s surface) Box(c color.Color, x0, y0, x1, y1 float64) {
+	s.Shape(c, []sketch.Pt{{X: x0, Y: y0}, {X: x1, Y: y0}, {X: x1, Y: y1}, {X: x0, Y: y1}})
 }
 
-func (p pen) fillRect(c color.NRGBA, x0, y0, x1, y1 vg.Length) {
-	p.FillPolygon(c, []vg.Point{{X: x0, Y: y0}, {X: x1, Y: y0}, {X: x1, Y: y1}, {X: x0, Y: y1}})
-}
-
-func (p pen) disc(c color.NRGBA, at vg.Point, radius vg.Length) {
-	p.SetColor(c)
-	p.Fill(circle(at, radius))
-}
-
-func (p pen) ring(c color.NRGBA, width vg.Length, at vg.Point, radius vg.Length) {
-	p.SetLineStyle(draw.LineStyle{Color: c, Width: width})
-	p.Stroke(circle(at, radius))
-}
-
-// circle is a closed path of short chords: vgpdf draws a whole-circle arc twice.
-func circle(at vg.Point, radius vg.Length) vg.Path { return polygon(at, radius, 48, 0) }
-
-// polygon is a regular polygon, its first corner at the angle given.
-func polygon(at vg.Point, radius vg.Length, corners int, turn float64) vg.Path {
+func (s surface) Shape(c color.Color, polygons ...[]sketch.Pt) {
 	var path vg.Path
-	for i := range corners {
-		corner := at.Add(polar(radius, turn+2*math.Pi*float64(i)/float64(corners)))
-		if i == 0 {
-			path.Move(corner)
-		} else {
-			path.Line(corner)
+	for _, polygon := range polygons {
+		corners := s.on.ClipPolygonXY(s.points(polygon))
+		for i, at := range corners {
+			if i == 0 {
+				path.Move(at)
+			} else {
+				path.Line(at)
+			}
+		}
+		if len(corners) > 0 { // a path that closes without a place to begin is no PDF
+			path.Close()
 		}
 	}
-	path.Close()
-	return path
+	s.on.SetColor(c)
+	s.on.Fill(path)
 }
 
-// polar is the point at the given distance and angle (radians from the x axis,
-// anticlockwise) from the origin.
-func polar(radius vg.Length, angle float64) vg.Point {
-	sin, cos := math.Sincos(angle)
-	return vg.Point{X: radius * vg.Length(cos), Y: radius * vg.Length(sin)}
+func (s surface) Text(c color.Color, x, y float64, align sketch.Align, size float64, bold bool, words string) float64 {
+	l := lettering{size, bold, color.NRGBAModel.Convert(c).(color.NRGBA)}
+	s.text(words, l, x, y+l.cap()/2, float64(align)/2)
+	return l.width(words)
+}
+
+func (s surface) TextWidth(size float64, bold bool, words string) float64 {
+	return lettering{size: size, bold: bold}.width(words)
+}
+
+// text writes words with their baseline at y; align 0 starts at x, 0.5 is centred on x, 1 ends
+// at x. It may lie beside the rectangle.
+func (s surface) text(words string, l lettering, x, y, align float64) {
+	if words == "" || l.size <= 0 {
+		return
+	}
+	s.on.SetColor(l.color)
+	s.on.FillString(l.face(), s.points([]sketch.Pt{{X: x - align*l.width(words), Y: y}})[0], words)
+}
+
+// line draws one, beyond the rectangle too.
+func (s surface) line(c color.NRGBA, width, x0, y0, x1, y1 float64, dashes ...vg.Length) {
+	at := s.points([]sketch.Pt{{X: x0, Y: y0}, {X: x1, Y: y1}})
+	s.on.StrokeLines(draw.LineStyle{Color: c, Width: vg.Length(width), Dashes: dashes}, at)
+}
+
+// stroke draws lines from point to point within the rectangle.
+func (s surface) stroke(c color.NRGBA, width float64, dashes []vg.Length, through []sketch.Pt) {
+	s.on.StrokeLines(draw.LineStyle{Color: c, Width: vg.Length(width), Dashes: dashes}, s.on.ClipLinesXY(s.points(through))...)
+}
+
+// outline draws round the rectangle.
+func (s surface) outline(c color.NRGBA, width float64, dashes ...vg.Length) {
+	at := s.points([]sketch.Pt{{}, {X: s.w}, {X: s.w, Y: s.h}, {Y: s.h}, {}})
+	s.on.StrokeLines(draw.LineStyle{Color: c, Width: vg.Length(width), Dashes: dashes}, at)
+}
+
+// points are places on the canvas, where y grows upward.
+func (s surface) points(pts []sketch.Pt) []vg.Point {
+	at := make([]vg.Point, len(pts))
+	for i, p := range pts {
+		at[i] = vg.Point{X: s.on.Min.X + vg.Length(p.X), Y: s.on.Max.Y - vg.Length(p.Y)}
+	}
+	return at
+}
+
+// room is where labels on the rectangle go.
+func (s surface) room() sketch.Placer {
+	return sketch.Placer{Area: sketch.Rect{Max: sketch.Pt{X: s.w, Y: s.h}}}
+}
+
+// beside lists the corners for a label of a size next to a mark, the nicest first.
+func beside(at sketch.Pt, gap, wide, high float64) []sketch.Pt {
+	var corners []sketch.Pt
+	for _, far := range []float64{1, 2.2} {
+		g := gap * far
+		left, right := at.X-g-wide, at.X+g
+		above, below := at.Y-g-high, at.Y+g
+		midX, midY := at.X-wide/2, at.Y-high/2
+		corners = append(corners,
+			sketch.Pt{X: right, Y: midY}, sketch.Pt{X: left, Y: midY},
+			sketch.Pt{X: right, Y: above + g/2}, sketch.Pt{X: left, Y: above + g/2},
+			sketch.Pt{X: right, Y: below - g/2}, sketch.Pt{X: left, Y: below - g/2},
+			sketch.Pt{X: midX, Y: above}, sketch.Pt{X: midX, Y: below})
+	}
+	return corners
+}
+
+// spread moves ascending positions apart until neighbours are at least gap
+// from each other, all between lo and hi, each as near to where it was as a
+// push up and a push back allow. The caller sees to it that they fit.
+func spread(at []float64, gap, lo, hi float64) {
+	for i := range at {
+		at[i] = max(at[i], lo)
+		if i > 0 {
+			at[i] = max(at[i], at[i-1]+gap)
+		}
+	}
+	for i := len(at) - 1; i >= 0; i-- {
+		at[i] = min(at[i], hi)
+		if i < len(at)-1 {
+			at[i] = min(at[i], at[i+1]-gap)
+		}
+	}
 }
 
 // oneLine makes text of any origin fit for lines of any format.

@@ -7,8 +7,6 @@ import (
 	"strings"
 	"time"
 
-	"gonum.org/v1/plot/vg"
-
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 )
@@ -31,11 +29,12 @@ type Report struct {
 	ByHand      int     // hits changed by hand
 	Notes       string
 	ToleranceMS float64
-	Picture     Picture // its sound; without any the report shows the hits alone and says so
+	SongsBPM    []float64 // the set list's tempos, which a sweep shows
+	Picture     Picture   // its sound; without any the report shows the hits alone and says so
 }
 
 // Figure lays the report out on one upright page: lag and interval, the mirror
-// trace, the hit fan beside what makes the lag unsure, and what there is to say
+// trace, the hit fan, or a sweep's hits by tempo, beside what makes the lag unsure, and what there is to say
 // of it in words. However much that is, it stays one page: the letters become
 // smaller, and what is left over then is cut off with an ellipsis.
 func (r Report) Figure(paper Paper) *Figure {
@@ -44,7 +43,7 @@ func (r Report) Figure(paper Paper) *Figure {
 	if !p.Whole.usable() {
 		p.Title = hitsAlone()
 	}
-	return paper.upright((&reportPage{r, paper.unit(), p.view(), fanOf(r.Reading, r.LimitMS, r.ToleranceMS)}).paint)
+	return paper.upright((&reportPage{r, paper.unit(), p.view(), fanOf(r.Reading, r.LimitMS, r.ToleranceMS, r.SongsBPM...)}).paint)
 }
 
 // fact is one thing that is known of a take.
@@ -54,6 +53,8 @@ type fact struct{ what, words string }
 func (r Report) facts() []fact {
 	tempo := ""
 	switch played := r.Reading.TempoBPM; {
+	case r.Reading.Law.Determined():
+		tempo = i18n.F("%.0f to %.0f BPM", r.Reading.Law.FromBPM, r.Reading.Law.ToBPM)
 	case isTempo(r.TargetBPM) && isTempo(played):
 		tempo = i18n.F("target %s BPM, %.1f played", compact(r.TargetBPM), played)
 	case isTempo(r.TargetBPM):
@@ -147,7 +148,7 @@ func sentence(s string) string {
 // Words is the report in plain text, for a message.
 func (r Report) Words() string {
 	var b strings.Builder
-	fmt.Fprintln(&b, joined(clean(r.Machine), i18n.F("take %d", r.Take), moment(r.At)))
+	fmt.Fprintln(&b, joined(clean(r.Machine), i18n.F("Take %d", r.Take), moment(r.At)))
 	lag, _ := r.lagWords()
 	fmt.Fprintln(&b, i18n.F("lag: %s, %s", lag, r.intervalWords()))
 	for _, f := range r.facts() {
@@ -180,7 +181,214 @@ func moment(t time.Time) string {
 // reportPage is a report and what is drawn on its page.
 type reportPage struct {
 	Report
-	unit    vg.Length
+	unit    float64
 	picture *pictureView
-	fan     hitFan
+	hits    hitFan
+}
+
+// What a report gives its parts, in points on A5.
+const (
+	leastTrace = 160.0
+	leastFan   = 100.0
+	mostTrace  = 250.0 // more would only stretch it
+	fanShare   = 0.615 // of the width; the rest says what makes the lag unsure
+
+	plainWords = 8.2 // size of the letters, unless there is much to say
+	leastWords = 5.2 // 1.8 mm high on paper, the least that is read at arm's length
+)
+
+// letters are the sizes of a report's words: larger paper has more room than it
+// needs for larger letters.
+func (v *reportPage) letters() float64 { return plainWords * (0.5 + v.unit/2) }
+
+func (v *reportPage) paint(p pen) {
+	inner := p.crop(margin, margin, margin, margin)
+	size := v.letters()
+	top := v.heading(inner, size)
+	body := inner.crop(0, 0, v.footing(inner, size), top)
+	text := v.words(body, body.h-(leastTrace+leastFan)*v.unit)
+	drawn := body.crop(0, 0, text, 0)
+	v.pictures(drawn, min(drawn.h*leastTrace/(leastTrace+leastFan), mostTrace*v.unit), size)
+}
+
+// heading writes machine, take and time, the lag in large letters and the facts,
+// and returns the room they took.
+func (v *reportPage) heading(p pen, size float64) float64 {
+	title := lettering{size: size * 2, bold: true, color: inks.Text}
+	note := lettering{size: size, color: inks.Quiet}
+	y := title.cap()
+	p.text(title.fit(clean(v.Machine), p.w), title, 0, y, 0)
+	y += size * 1.6
+	p.text(note.fit(joined(i18n.F("Take %d", v.Take), moment(v.At)), p.w), note, 0, y, 0)
+	y += size * 0.7
+	p.line(inks.Text, 1.2*v.unit, 0, y, p.w, y)
+
+	words, ink := v.lagWords()
+	lag := lettering{size: size * 2.3, bold: true, color: ink}
+	y += size*0.7 + lag.cap()
+	p.text(lag.fit(words, p.w), lag, 0, y, 0)
+	beside, interval := lag.width(words)+size, v.intervalWords()
+	p.text(interval, lettering{size: size * 1.1, color: inks.Text}.shrunk(interval, p.w-beside), beside, y, 0)
+	return v.table(p, size, y+size*1.9)
+}
+
+// table writes the facts in two columns from a baseline on, and returns where
+// they end.
+func (v *reportPage) table(p pen, size, y float64) float64 {
+	name := lettering{size: size, color: inks.Quiet}
+	words := lettering{size: size, bold: true, color: inks.Text}
+	label := 0.0
+	for _, f := range v.facts() {
+		label = max(label, name.width(f.what)+size)
+	}
+	for i, f := range v.facts() {
+		x := float64(i%2) * p.w / 2
+		p.text(f.what, name, x, y, 0)
+		p.text(words.fit(f.words, p.w/2-label-size/2), words, x+label, y, 0)
+		if i%2 == 1 || i == len(v.facts())-1 {
+			y += size * 1.45
+		}
+	}
+	return y - size*0.6
+}
+
+// footing writes the caution, where a move is advised, and whence the take came,
+// and returns the room they took.
+func (v *reportPage) footing(p pen, size float64) float64 {
+	l := lettering{size: size * 0.85, color: inks.Quiet}
+	p.text(l.fit(clean(v.Source), p.w), l, 0, p.h-l.size*0.25, 0)
+	taken := l.size * 1.6
+	if v.Reach {
+		u := v.unit * 0.72
+		cautionStrip(p.crop(0, 0, taken, 0), u)
+		taken += cautionHeight*u + size*0.5
+	}
+	return taken
+}
+
+// pictures draws the mirror trace above the hits, in thin frames, and what makes the lag unsure.
+func (v *reportPage) pictures(p pen, trace, size float64) {
+	lower := p.crop(0, 0, 0, trace+size*0.5)
+	above, fan := p.crop(0, 0, p.h-trace, 0), lower.crop(0, p.w*(1-fanShare), 0, 0)
+	above.outline(inks.Grid, 1)
+	v.picture.paint(above)
+	fan.outline(inks.Grid, 1)
+	v.hits.paint(fan)
+	v.unsure(lower.crop(p.w*fanShare+size, 0, 0, 0), size*0.92)
+}
+
+// unsure shows what the lag's uncertainty is made of, a bar for each part as long
+// as its share.
+func (v *reportPage) unsure(p pen, size float64) {
+	head := lettering{size: size, bold: true, color: inks.Text}
+	l := lettering{size: size, color: inks.Text}
+	muted := lettering{size: size, color: inks.Quiet}
+	y := paragraph(p, head, i18n.L("What makes it uncertain"), head.cap())
+	b := v.Reading.Budget
+	if !b.Known() || !finite(b.CombinedMS) || v.Reading.Used() < calib.MinPairs {
+		paragraph(p, muted, i18n.L("Not known: too few pairs."), y)
+		return
+	}
+	terms := b.Terms()
+	y += size * 0.4
+	each := min((p.h-y)/(float64(len(terms))+0.3), size*2.4)
+	for _, term := range terms {
+		value := i18n.F("%s ms", decimal(term.MS, 2))
+		p.text(value, muted, p.w, y, 1)
+		p.text(l.fit(term.What, p.w-muted.width(value)-size*0.4), l, 0, y, 0)
+		p.Box(inks.Grid, 0, y+size*0.32, p.w, y+size*0.62)
+		p.Box(inks.Mark, 0, y+size*0.32, p.w*term.Share, y+size*0.62)
+		y += each
+	}
+	all := i18n.F("together %s ms", decimal(b.CombinedMS, 2))
+	p.text(all, head.shrunk(all, p.w), p.w, y, 1)
+	most := b.Largest()
+	paragraph(p, muted, i18n.F("Mostly %s; reduced by %s.", most.What, most.Shrink), y+size*1.8)
+}
+
+// paragraph writes words in lines from a baseline on, where all of it has room, and returns
+// the next baseline.
+func paragraph(p pen, l lettering, words string, y float64) float64 {
+	lines := l.wrap(words, p.w)
+	if y+float64(len(lines)-1)*l.size*1.3 > p.h {
+		return y
+	}
+	for _, line := range lines {
+		p.text(line, l, 0, y, 0)
+		y += l.size * 1.3
+	}
+	return y
+}
+
+// wordLine is a line of the sections; a head hangs left of the first of each.
+type wordLine struct {
+	head, words string
+	lettering
+}
+
+// wordLines breaks the sections into lines.
+func (v *reportPage) wordLines(size, width float64) (lines []wordLine) {
+	plain := lettering{size: size, color: inks.Text}
+	strong := lettering{size: size * 1.15, bold: true, color: inks.Text}
+	for _, s := range v.sections() {
+		first := len(lines)
+		add := func(l lettering, words string) {
+			for _, line := range l.wrap(words, width-v.hang(size)) {
+				lines = append(lines, wordLine{"", line, l})
+			}
+		}
+		if s.strong != "" {
+			add(strong, s.strong)
+		}
+		for _, paragraph := range s.lines {
+			add(plain, paragraph)
+		}
+		if len(lines) > first {
+			lines[first].head = s.head
+		}
+	}
+	return lines
+}
+
+// hang is how far the sections' lines stand in.
+func (v *reportPage) hang(size float64) float64 {
+	widest := 0.0
+	for _, s := range v.sections() {
+		widest = max(widest, lettering{size: size, bold: true}.width(s.head))
+	}
+	return widest + size
+}
+
+// What sections take beside their lines, in sizes.
+const (
+	wordLead   = 1.36 // from line to line
+	aboveWords = 0.35 // above each section
+	belowWords = 0.6
+)
+
+// words writes the sections at the foot of the page, in letters so small that all of them
+// have room, and returns the room they took. What has none in the least letters is cut off.
+func (v *reportPage) words(p pen, room float64) float64 {
+	size, least := v.letters(), leastWords*(0.5+v.unit/2)
+	beside := belowWords + aboveWords*float64(len(v.sections()))
+	lines := v.wordLines(size, p.w)
+	for size > least && (float64(len(lines))*wordLead+beside)*size > room {
+		size = max(size*0.95, least)
+		lines = v.wordLines(size, p.w)
+	}
+	if most := max(int((room/size-beside)/wordLead), 1); len(lines) > most {
+		lines = lines[:most]
+		lines[most-1].words += " …"
+	}
+	height := (float64(len(lines))*wordLead + beside) * size
+	y := p.h - height + size*belowWords
+	for _, line := range lines {
+		if line.head != "" {
+			y += size * aboveWords
+			p.text(line.head, lettering{size: size, bold: true, color: inks.Quiet}, 0, y+size*capHeight, 0)
+		}
+		p.text(line.fit(line.words, p.w-v.hang(size)), line.lettering, v.hang(size), y+size*capHeight, 0)
+		y += size * wordLead
+	}
+	return height
 }

@@ -17,12 +17,6 @@ import (
 // weirReport is the report of weirPicture's take.
 func weirReport() Report {
 	p := weirPicture()
-	lags := []float64{}
-	for _, q := range p.Reading.Pairs {
-		if q.Used {
-			lags = append(lags, q.LagMS)
-		}
-	}
 	return Report{
 		Machine: "Weir Lane No. 2", Song: "Mill tune", Voice: "tub drum", Take: 3,
 		At: time.Date(2026, 11, 3, 12, 0, 0, 0, time.Local), Source: "take-003.wav", TargetBPM: 62, Setting: -4,
@@ -37,6 +31,39 @@ func weirReport() Report {
 	}
 }
 
+// The report of a sweep says its tempos, and shows each used hit at its own and the songs'
+// lags by the law, be its beats counted from where they may.
+func TestReportOfASweep(t *testing.T) {
+	const delay, offset = 220.0, -0.5
+	at := func(beat float64) float64 { return 0.9*beat - 0.002*beat*beat }
+	r := weirReport()
+	var pairs []calib.Pair
+	var reference []float64
+	for beat := range 101 {
+		ref, voice := at(float64(beat)), at(float64(beat)+offset)+delay/1000+0.001*float64(beat*beat%5-2)
+		reference = append(reference, ref)
+		pairs = append(pairs, calib.Pair{ReferenceS: ref, VoiceS: voice, LagMS: 1000 * (voice - ref), Used: true})
+	}
+	r.Reading, r.SongsBPM = calib.Read(pairs, reference, nil, 1), []float64{70, 90, 300}
+	v := fanOf(r.Reading, 5, 0, r.SongsBPM...).Sweep
+	if len(v.Hits) != r.Reading.Used() || len(v.Songs) != 2 {
+		t.Fatalf("%d hits, songs %v", len(v.Hits), v.Songs)
+	}
+	for _, song := range v.Songs {
+		if want := delay + offset*calib.PeriodMS(song.TempoBPM); math.Abs(song.LagMS-want) > 1 {
+			t.Errorf("the song at %g BPM lies at %.2f ms, want %.2f", song.TempoBPM, song.LagMS, want)
+		}
+	}
+	for _, hit := range v.Hits {
+		if want, _ := r.Reading.Law.Lag(calib.PeriodMS(hit.TempoBPM)); math.Abs(hit.LagMS-want) > 8 { // at the ends the pace is told by one side
+			t.Errorf("a hit at %.1f BPM lies at %.2f ms, and the law at %.2f", hit.TempoBPM, hit.LagMS, want)
+		}
+	}
+	if text := poppler(t, "pdftotext", "-raw", savePDF(t, r.Figure(A5)), "-"); !strings.Contains(text, " to 1") || !strings.Contains(text, "each hit at its own tempo") || !strings.Contains(text, "70: "+calib.LateEarly(v.Songs[0].LagMS)) {
+		t.Errorf("the report of a sweep says %q", text)
+	}
+}
+
 // All that a report is asked to say stands on the page, on each paper and as text
 // that can be searched and copied, read by another program (poppler's pdftotext).
 func TestReportSaysAll(t *testing.T) {
@@ -48,11 +75,11 @@ func TestReportSaysAll(t *testing.T) {
 		}
 		all := strings.Join(strings.Fields(text), " ")
 		for _, want := range []string{
-			"Weir Lane No. 2", "take 3 · 3 Nov 2026", "tub drum", "Mill tune", "target 62 BPM, 60.0 played", "at –4",
+			"Weir Lane No. 2", "Take 3 · 3 Nov 2026", "tub drum", "Mill tune", "target 62 BPM, 60.0 played", "at –4",
 			"60.0 ms late", "± 0.8 ms, with 95 % certainty between 59.2 ms late and 60.8 ms late", "1.2 ms from hit to hit", "8 of 13 used",
 			"uneven crank", "0.20 ms", "together 0.36 ms", "bounce or double drop (4)", "far from the other pairs (1)",
 			"Turn the plate 4 steps ahead", "Then it was turned 4 ahead.", "The voice was recorded too hot: turn it down.",
-			"Hits changed by hand: 2.", "the gate sticks", "Stop the crank, wait until everything is at rest", "take-003.wav",
+			"Hits changed by hand: 2.", "the gate sticks", "Stop the crank and wait until everything is at rest. Only then reach in.", "take-003.wav",
 		} {
 			if !strings.Contains(all, want) {
 				t.Errorf("%s: the report lacks %q in %q", paper, want, all)
@@ -75,7 +102,7 @@ func TestReportOfATightTake(t *testing.T) {
 func TestReportInWords(t *testing.T) {
 	words := weirReport().Words()
 	for _, want := range []string{
-		"Weir Lane No. 2 · take 3 · 3 Nov 2026, 12:00\n", "lag: 60.0 ms late, ± 0.8 ms, with 95 %", "voice: tub drum\n", "plate: at −4\n",
+		"Weir Lane No. 2 · Take 3 · 3 Nov 2026, 12:00\n", "lag: 60.0 ms late, ± 0.8 ms, with 95 %", "voice: tub drum\n", "plate: at −4\n",
 		"least sure because of: scatter from hit to hit, reduced by more hits, a steadier gate\n",
 		"hits not used: bounce or double drop (4); far from the other pairs (1)\n",
 		"Advice: Turn the plate 4 steps ahead. The voice is", "Warnings: The voice was recorded too hot: turn it down.\n",

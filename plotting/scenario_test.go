@@ -122,7 +122,7 @@ func weirCard(n int) Card {
 		c.Lines = append(c.Lines, Settled{
 			Song: songs[i%len(songs)], TempoBPM: bpm, Voice: voices[i%len(voices)],
 			SettingSteps: setting, MoveSteps: setting - last,
-			WindowBPM: [2]float64{bpm - 5.2, bpm + 6.4}, LagMS: weirLag(bpm, setting), RestMS: 1.4, Verified: i%9 != 5, Date: c.Date,
+			WindowBPM: [2]float64{bpm - 5.2, bpm + 6.4}, LagMS: weirLag(bpm, setting), RestMS: 1.4, Sure: i%9 != 5, Verified: i%9 < 4, Date: c.Date,
 		})
 		last = setting
 	}

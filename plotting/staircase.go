@@ -5,12 +5,9 @@ import (
 	"slices"
 	"strings"
 
-	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
-
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
+	"lagwright/plotting/sketch"
 )
 
 // Stairs are the settings of some voices by tempo.
@@ -63,15 +60,11 @@ func StaircaseOf(v *loop.View) Staircase {
 // keeps the voices tight, and outlined over those at which it likely does. Songs are
 // marked where they stand. Saved as .csv it is a table.
 func (s Staircase) Figure(paper Paper) *Figure {
-	f := paper.onSide()
-	f.table = s.csv()
+	var pages []func(pen)
 	for _, page := range s.Pages {
-		f.pages = append(f.pages, (&stairsPage{s, page}).paint)
+		pages = append(pages, (&stairsPage{s, page, paper.unit() * 0.72}).paint)
 	}
-	if len(s.Pages) == 0 {
-		f.pages = append(f.pages, func(p pen) { p.headed(s.Title, "", "").says(i18n.L("No take gives a setting yet: record one first.")) })
-	}
-	return f
+	return paper.paged(s.Title, i18n.L("No take gives a setting yet: record one first."), s.csv(), pages)
 }
 
 // csv is the staircase as a table, a line a setting under a heading, with a point in
@@ -103,62 +96,57 @@ func (s Staircase) csv() []byte {
 type stairsPage struct {
 	Staircase
 	page Stairs
+	unit float64 // of the caution
 }
 
 func (v *stairsPage) paint(p pen) {
-	voices := cmp.Or(strings.Join(v.page.Voices, ", "), i18n.L("all voices together"))
+	voices := cmp.Or(strings.Join(v.page.Voices, ", "), i18n.L("all voices"))
 	if len(v.page.Stays) == 0 {
 		p.headed(v.Title, voices, "").says(i18n.L("No setting keeps all voices tight at any of these tempos."))
 		return
 	}
 	page := p.headed(v.Title, voices, i18n.L("filled: surely tight; outlined: likely"))
+	cautionStrip(page, v.unit)
+	page = page.crop(0, 0, (cautionHeight+8)*v.unit, 0)
 	tempos, settings := nowhere, nowhere
 	for _, s := range v.page.Stays {
 		tempos = tempos.Include(s.Likely.FromBPM, s.Likely.ToBPM)
 		settings = settings.Include(float64(s.Setting)-0.5, float64(s.Setting)+0.5)
 	}
-	ax := axes(inks, tempos, settings, page.Size(), baseSize(p.Size()), true)
-	ax.X.Label.Text, ax.Y.Label.Text = i18n.L("tempo (BPM)"), i18n.L("setting (steps)")
-	ax.Add(v)
-	ax.Draw(page.Canvas)
+	v.draw(page.framed(inks, p.base(), page.across(i18n.L("tempo (BPM)"), tempos, p.base()), page.upward(i18n.L("setting (steps)"), settings, p.base(), true)))
 }
 
-// Plot implements plot.Plotter.
-func (v *stairsPage) Plot(canvas draw.Canvas, p *plot.Plot) {
-	x, y := p.Transforms(&canvas)
-	on := pen{canvas}
-	base := baseSize(on.Size())
-	room := placerOn(canvas.Rectangle)
-	steps := map[int]vg.Rectangle{} // by setting
+func (v *stairsPage) draw(f frame) {
+	base, room := f.base(), f.room()
+	steps := map[int]sketch.Rect{} // by setting
 	for _, s := range v.page.Stays {
-		low, high := y(float64(s.Setting)-0.45), y(float64(s.Setting)+0.45)
+		high, low := f.y(float64(s.Setting)+0.45), f.y(float64(s.Setting)-0.45)
 		if !s.Sure.None() {
-			on.fillRect(inks.Tight, x(s.Sure.FromBPM), low, x(s.Sure.ToBPM), high)
+			f.Box(inks.Tight, f.x(s.Sure.FromBPM), high, f.x(s.Sure.ToBPM), low)
 		}
-		step := vg.Rectangle{Min: vg.Point{X: x(s.Likely.FromBPM), Y: low}, Max: vg.Point{X: x(s.Likely.ToBPM), Y: high}}
-		on.StrokeLines(draw.LineStyle{Color: inks.Text, Width: 0.7}, corners(step))
-		room.mark(step)
+		step := sketch.Rect{Min: sketch.Pt{X: f.x(s.Likely.FromBPM), Y: high}, Max: sketch.Pt{X: f.x(s.Likely.ToBPM), Y: low}}
+		f.crop(step.Min.X, f.w-step.Max.X, f.h-low, high).outline(inks.Text, 0.7)
+		room.Mark(step)
 		steps[s.Setting] = step
 	}
 	name := lettering{size: base * 0.9, color: inks.Text}
 	for _, song := range v.Songs {
-		at := vg.Point{X: x(song.TempoBPM), Y: y(float64(song.Setting))}
+		at := sketch.Pt{X: f.x(song.TempoBPM), Y: f.y(float64(song.Setting))}
 		silent := len(song.Voices) > 0 && slices.ContainsFunc(v.page.Voices, func(voice string) bool { return !slices.Contains(song.Voices, voice) })
-		if silent || at.X < canvas.Min.X || at.X > canvas.Max.X || at.Y < canvas.Min.Y || at.Y > canvas.Max.Y {
+		if silent || !sketch.About(at, 0).Within(room.Area) {
 			continue
 		}
-		on.disc(inks.Paper, at, base*0.34)
-		on.ring(inks.Text, 1, at, base*0.34)
-		room.around(at, base*0.5)
-		label, gap, step := name.fit(clean(song.Name), canvas.Size().X/4), base*0.6, steps[song.Setting]
-		size := vg.Point{X: name.width(label), Y: name.cap()}
-		low := at.Y - size.Y/2
-		corners := []vg.Point{{X: max(at.X, step.Max.X) + gap, Y: low}}
-		if step.Min.X > 0 {
-			corners = append(corners, vg.Point{X: min(at.X, step.Min.X) - gap - size.X, Y: low})
+		f.Disc(inks.Paper, at.X, at.Y, base*0.34)
+		f.Ring(inks.Text, at.X, at.Y, base*0.34, 1)
+		room.Mark(sketch.About(at, base*0.5))
+		label, gap := name.fit(clean(song.Name), f.w/4), base*0.6
+		wide, high := name.width(label), name.cap()
+		var corners []sketch.Pt
+		if step, is := steps[song.Setting]; is {
+			corners = []sketch.Pt{{X: max(at.X, step.Max.X) + gap, Y: at.Y - high/2}, {X: min(at.X, step.Min.X) - gap - wide, Y: at.Y - high/2}}
 		}
-		if where, ok := room.place(size, append(corners, beside(at, gap, size)...)); ok {
-			on.text(label, name, where.Min.X, where.Min.Y, 0)
+		if where, ok := room.Place(wide, high, append(corners, beside(at, gap, wide, high)...)...); ok {
+			f.text(label, name, where.Min.X, where.Max.Y, 0)
 		}
 	}
 }

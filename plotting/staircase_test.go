@@ -30,6 +30,12 @@ func TestStaircase(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
+	words := strings.Join(strings.Fields(poppler(t, "pdftotext", "-raw", savePDF(t, f), "-")), " ")
+	for _, sentence := range caution() {
+		if strings.Count(words, sentence) != len(s.Pages) {
+			t.Errorf("not every page says %q", sentence)
+		}
+	}
 	data, err := os.ReadFile(filepath.Join(dir, "t.csv"))
 	if err != nil {
 		t.Fatal(err)

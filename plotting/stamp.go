@@ -3,8 +3,6 @@ package plotting
 import (
 	"image"
 	"slices"
-
-	"gonum.org/v1/plot/vg/draw"
 )
 
 // Stamp is a curve as small as a stamp, on the axes of the large one and without
@@ -15,7 +13,13 @@ type Stamp struct{ curve *curveView }
 // hundreds of stamps.
 func (c Curve) Stamp() Stamp {
 	v := c.view(Theme{})
+	v.hits = nil
 	v.laws = slices.Clone(slices.DeleteFunc(v.laws, func(l sampledLaw) bool { return !l.current }))
+	for i := range v.laws {
+		points := v.laws[i].points
+		ends := func(p lawPoint) bool { return p == points[0] || p == points[len(points)-1] }
+		v.laws[i].points = slices.Clip(evenly(points, stampSamples, ends))
+	}
 	return Stamp{v}
 }
 
@@ -26,22 +30,24 @@ func (s Stamp) Image(t Theme, w, h int, scale float64) image.Image {
 	return f.Image(w, h, scale)
 }
 
+const stampSamples = 32 // of a law: a few pixels apart
+
 const stampSize = 10 // of small text, were there any: the size of marks goes by it
 
 func (s Stamp) paint(p pen, t Theme) {
 	if s.curve == nil || len(s.curve.takes) == 0 {
-		p.line(t.Grid, 1.5, p.Min.X+10, p.Center().Y, p.Max.X-10, p.Center().Y, 5)
+		p.line(t.Grid, 1.5, 10, p.h/2, p.w-10, p.h/2, 5)
 		return
 	}
 	v := *s.curve
 	v.theme = t
 	c := &curvePainter{curveView: &v, base: stampSize}
-	c.on(p.Canvas, axes(t, v.tempos, v.lag, p.Size(), stampSize, false))
-	c.fillRect(t.Zone(), c.Min.X, c.y(-v.tolerance), c.Max.X, c.y(v.tolerance))
-	c.line(t.Grid, 1, c.Min.X, c.y(0), c.Max.X, c.y(0))
+	c.on(frame{p, axis{span: v.tempos}, axis{span: v.lag}})
+	c.Box(t.Zone(), 0, c.y(v.tolerance), c.w, c.y(-v.tolerance))
+	c.line(t.Grid, 1, 0, c.y(0), c.w, c.y(0))
 	for _, law := range v.laws {
 		line, _ := c.lawPoints(law)
-		c.StrokeLines(draw.LineStyle{Color: t.Quiet, Width: 1.5}, c.ClipLinesXY(line)...)
+		c.stroke(t.Quiet, 1.5, nil, line)
 	}
 	for _, take := range v.takes {
 		take.Current = false // no halo

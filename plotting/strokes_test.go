@@ -5,7 +5,7 @@ import (
 	"slices"
 	"testing"
 
-	"gonum.org/v1/plot/vg"
+	"lagwright/plotting/sketch"
 )
 
 // Each song's law is drawn within its tempo window alone, through what the law
@@ -74,15 +74,16 @@ func TestSongAt(t *testing.T) {
 	}{{900, 600, 1}, {1350, 900, 1.5}, {1800, 1200, 2}} {
 		painter := painted(t, c, 900, 600)
 		for _, bar := range painter.songs {
-			at := vg.Point{X: painter.x(bar.bpm), Y: painter.laneY(bar)}
-			if song := f.Near(size.w, size.h, size.scale, float64(at.X)*size.scale, (600-float64(at.Y))*size.scale).Song; song != bar.index {
+			x, y := onPage(painter, sketch.Pt{X: painter.x(bar.bpm), Y: painter.laneY(bar)})
+			if song := f.Near(size.w, size.h, size.scale, x*size.scale, y*size.scale).Song; song != bar.index {
 				t.Errorf("%v: on the bar of song %d is %d", size, bar.index, song)
 			}
 		}
 		for _, s := range painter.strokes {
 			at := painter.strokeAt(s)
-			song := f.Near(size.w, size.h, size.scale, float64(at.X)*size.scale, (600-float64(at.Y))*size.scale).Song
-			if song < 0 || distance(at, vg.Point{X: painter.x(c.Songs[song].TempoBPM), Y: at.Y}) > 1 {
+			x, y := onPage(painter, at)
+			song := f.Near(size.w, size.h, size.scale, x*size.scale, y*size.scale).Song
+			if song < 0 || distance(at, sketch.Pt{X: painter.x(c.Songs[song].TempoBPM), Y: at.Y}) > 1 {
 				t.Errorf("%v: on the point of song %d is %d", size, s.song, song)
 			}
 		}

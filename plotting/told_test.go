@@ -75,7 +75,7 @@ func TestWordsOfFiguresAreTold(t *testing.T) {
 			}
 		}
 	}
-	texts = append(texts, PictureOf(loop.Result{Take: &machine.Take{ID: 1}}).Title)
+	texts = append(texts, PictureOf(loop.Result{Take: &machine.Take{ID: 1}, Heard: &machine.Heard{}}).Title)
 	_, unnamed := PaperNamed("B5")
 	for _, err := range []error{unnamed, weirFan(3).figure().WriteTo(nil, "bmp"), weirFan(3).figure().Save(t.TempDir())} {
 		texts = append(texts, strings.ReplaceAll(err.Error(), "B5", ""))

@@ -38,8 +38,8 @@ func TestHowSure(t *testing.T) {
 	}
 	all := strings.Join(shown, "\n")
 	for _, want := range []string{
-		"Scatter from hit to hit", fmt.Sprintf("%.3f ms", r.Budget.ScatterMS), fmt.Sprintf("%.3f ms", r.Budget.CombinedMS),
-		fmt.Sprintf("± %.2f ms", r.HalfWidthMS()), "Most of that is " + r.Budget.Largest().What, "degrees of freedom",
+		"Scatter from hit to hit", fmt.Sprintf("%.0f %%", 100*r.Budget.Terms()[0].Share), fmt.Sprintf("give or take %.2f ms: 19 times in 20", r.HalfWidthMS()),
+		"Most of that is " + r.Budget.Largest().What,
 	} {
 		if !strings.Contains(all, want) {
 			t.Errorf("no %q in\n%s", want, all)

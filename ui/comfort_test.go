@@ -3,6 +3,7 @@ package ui
 import (
 	"math"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -118,9 +119,14 @@ func TestCautionIsAcknowledged(t *testing.T) {
 	w.loop.Asks = true
 	w.Practice()
 	test.Tap(w.loop.PlayTake)
-	if w.loop.Turned.Visible() || w.loop.Other.Visible() || !w.loop.Understood.Visible() || !strings.Contains(w.loop.Safe.Text, "29 CFR 1910.147") {
+	if w.loop.Turned.Visible() || w.loop.Other.Visible() || !w.loop.Understood.Visible() || w.loop.Safe.Text != findings.Safety {
 		t.Fatalf("before the first move it says %q", w.loop.Safe.Text)
 	}
+	test.Tap(w.loop.Caution.Objects[2].(*kit.Button))
+	if said := inDialog[*widget.Label](t, w); !slices.ContainsFunc(said, func(l *widget.Label) bool { return strings.Contains(l.Text, "29 CFR 1910.147") }) {
+		t.Error("guards and lockout are not behind the caution")
+	}
+	w.closeTop()
 	w.loop.TurnedAsAdvised()
 	w.loop.AskMove()
 	if !command(t, w, "Turned as advised").Disabled || !command(t, w, "Turned a different amount…").Disabled || w.desk.Win.Canvas().Overlays().Top() != nil {
@@ -225,6 +231,15 @@ func TestHintsLeadThroughTheLoop(t *testing.T) {
 	}
 	says("First, press “Play")
 	test.Tap(w.loop.PlayTake)
+	w.loop.Cautioned = false
+	w.desk.Refresh()
+	for _, press := range []*kit.Button{w.loop.Understood, w.loop.Turned} {
+		if !strings.HasSuffix(w.loop.Hint.Said.Text, "press “"+press.Text+"”.") || !press.Visible() {
+			t.Errorf("it says %q; “%s” is there: %v", w.loop.Hint.Said.Text, press.Text, press.Visible())
+		}
+		test.Tap(w.loop.Understood)
+	}
+	w.loop.Agreed = time.Time{}
 	says("Read: ")
 	test.Tap(w.loop.Turned)
 	says("The plate is turned")
@@ -247,8 +262,8 @@ func TestHintsLeadThroughTheLoop(t *testing.T) {
 		test.Tap(w.loop.PlayTake)
 	}
 	says("That is the whole loop")
-	if len(seen) != len(tune.Hints()) {
-		t.Errorf("%d of %d hints were seen", len(seen), len(tune.Hints()))
+	if len(seen) != len(tune.Hints("")) {
+		t.Errorf("%d of %d hints were seen", len(seen), len(tune.Hints("")))
 	}
 	w.closeMachine()
 	w.Practice()
@@ -265,9 +280,29 @@ func TestHintsLeadThroughTheLoop(t *testing.T) {
 	}
 }
 
-// An own machine is nobody's first loop.
+// The main button stays where it is from stage to stage, so that a second click meets it: it
+// stands at the bottom of a pane that is as high at each.
+func TestMainButtonStays(t *testing.T) {
+	w := testWindow(t)
+	w.loop.Asks = true
+	w.Practice()
+	w.loop.SetHints(false)
+	was := w.loop.Root.MinSize().Height
+	for _, b := range []*kit.Button{w.loop.PlayTake, w.loop.Understood, w.loop.Turned, w.loop.PlayTake, w.loop.Next} {
+		if high := w.loop.Root.MinSize().Height; high != was || !b.Visible() {
+			t.Errorf("with %q the pane is %g high, before it %g", b.Text, high, was)
+		}
+		w.loop.Agreed = w.loop.Agreed.Add(-time.Minute)
+		test.Tap(b)
+	}
+}
+
+// An own machine is nobody's first loop, and its first take is cautioned of.
 func TestNoHintsWithTheOwnMachine(t *testing.T) {
 	w := ownMachine(t)
+	if !w.loop.Caution.Visible() || !strings.HasPrefix(w.loop.Safe.Text, "Eye protection") {
+		t.Errorf("before the first take it says %q", w.loop.Safe.Text)
+	}
 	if w.loop.Hint.Root.Visible() {
 		t.Error("the own machine is hinted at")
 	}

@@ -47,7 +47,7 @@ func TestCopy(t *testing.T) {
 		t.Errorf("%d different pictures of 4", len(sizes))
 	}
 	command(t, w, "The reading in words").Action()
-	if words := fyne.CurrentApp().Clipboard().Content(); !strings.Contains(words, "Weir Lane No. 2 · take 1 ·") || !strings.Contains(words, "pairs: 12 of 12 used") {
+	if words := fyne.CurrentApp().Clipboard().Content(); !strings.Contains(words, "Weir Lane No. 2 · Take 1 ·") || !strings.Contains(words, "pairs: 12 of 12 used") {
 		t.Errorf("copied %q", words)
 	}
 	command(t, w, "All readings as a table").Action()

@@ -11,8 +11,11 @@ import (
 // typed hears the keys that no part of the window took.
 func (w *Window) typed(e *fyne.KeyEvent) {
 	switch e.Name {
-	case fyne.KeyDown:
-		if w.desk.Bench == nil {
+	case fyne.KeyDown, fyne.KeyUp:
+		switch {
+		case w.songs.InSight:
+			w.songs.Step(map[fyne.KeyName]int{fyne.KeyUp: -1, fyne.KeyDown: 1}[e.Name])
+		case w.desk.Bench == nil && e.Name == fyne.KeyDown:
 			w.welcome.ToList()
 		}
 	case fyne.KeySpace, fyne.KeyReturn, fyne.KeyEnter:
@@ -23,7 +26,7 @@ func (w *Window) typed(e *fyne.KeyEvent) {
 			w.desk.Notice.Clear()
 		}
 	case fyne.KeyF11:
-		w.fromAfar(!w.zones.far)
+		w.fromAfar(!w.loop.Far.InSight)
 	case fyne.KeyF1:
 		w.showHandbook()
 	}

@@ -132,7 +132,7 @@ func TestSetListInLargeText(t *testing.T) {
 			t.Errorf("%s: the columns take %.0f pixels", l.Tag, wide)
 		}
 		last := columns.Widths(room)[setlist.SureColumn]
-		for _, words := range []string{"Verified", "No setting fits", "Not yet"} {
+		for _, words := range []string{"Verified", "Sure", "Nothing fits", "Not yet"} {
 			for word := range strings.FieldsSeq(i18n.L(words)) {
 				if wide := fyne.MeasureText(word, theme.TextSize(), fyne.TextStyle{}).Width + 2*theme.InnerPadding(); wide > last && l.Tag != "ja" {
 					t.Errorf("%s: %q takes %.0f of %.0f pixels", l.Tag, word, wide, last)

@@ -15,7 +15,9 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
+	"lagwright/calib/live"
 	"lagwright/calib/loop"
 	"lagwright/calib/machine"
 	"lagwright/calib/plan"
@@ -23,6 +25,7 @@ import (
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
 	"lagwright/ui/prefs"
+	"lagwright/ui/shelf"
 	"lagwright/ui/sign"
 )
 
@@ -221,12 +224,26 @@ func everythingHasRoom(t *testing.T, s sight) {
 			if c, ok := w.zones.body.Objects[0].(*container.Scroll); ok && s.percent == 100 && c.Content.MinSize().Height > c.Size().Height {
 				wrong = append(wrong, fmt.Sprintf("it scrolls: %g high in %g", c.Content.MinSize().Height, c.Size().Height))
 			}
+			dialog, _ := o.(*widget.PopUp)
+			for _, scroll := range scrollsIn(dialog) {
+				if wide := scroll.Content.MinSize().Width; wide > scroll.Size().Width+slack {
+					wrong = append(wrong, fmt.Sprintf("it scrolls sideways: %g wide in %g", wide, scroll.Size().Width))
+				}
+			}
 			for _, words := range wrong {
 				t.Errorf("%s: %s", at, words)
 			}
 			away()
 		}
 	})
+}
+
+// scrollsIn returns what scrolls in a dialog; nothing of none.
+func scrollsIn(dialog *widget.PopUp) []*container.Scroll {
+	if dialog == nil {
+		return nil
+	}
+	return kit.ScrollsIn(dialog.Content)
 }
 
 // menuBar is how high the menu is that the desktop's window draws over its content; the
@@ -250,6 +267,14 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	t.Helper()
 	stage := func(name string) { look(name, w.desk.Win.Content, func() {}) }
 	stage("welcome")
+	w.welcome.Create(shelf.NewMachine("Barn machine", "drum, block", 84, 5))
+	stage("own machine")
+	w.loop.ShowLive(live.Moment{Say: handsfree.Say{
+		Big:   i18n.F("Stop the crank, then check cable %d", 2),
+		Small: i18n.F("Channel %d went silent. Stop the crank, wait for rest, then check its plug and clip, and play again.", 2),
+		BPM:   84, Tempo: handsfree.TempoRight}}, w.desk.Machine().Target)
+	stage("loose cable")
+	w.closeMachine()
 	w.Practice()
 	stage("first machine")
 	test.Tap(w.loop.PlayTake)
@@ -271,9 +296,9 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 			}
 		})
 	}
-	w.desk.View().Findings = []loop.Finding{{Kind: plan.Flipped, Odds: i18n.F("more than %d to 1", 100), Yes: i18n.L("Every move so far went the other way"),
+	w.desk.View().Findings = []loop.Finding{{Kind: plan.Flipped, Odds: i18n.F("more than %d to 1", 100), Yes: i18n.L("Every move so far went the other way"), No: i18n.L("No, that did not happen"),
 		Words: i18n.L("Every move goes the other way: a step entered as ahead turns the plate back."),
-		Do:    i18n.L("See which way makes the voice earlier: that one is ahead, from now on too.")}}
+		Do:    i18n.L("See which way of turning makes the voice earlier: that way is ahead, from now on too.")}}
 	w.refresh()
 	stage("found")
 	test.Tap(w.loop.Turned)
@@ -285,6 +310,26 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	stage("set list")
 }
 
+// How the machine is built is asked in one window's width in every language, also with
+// text somewhat larger.
+func TestMachineHasRoomInEveryLanguage(t *testing.T) {
+	for _, l := range deeptest.Some(2, prefs.Languages) {
+		inEnglish(t)
+		if err := prefs.Speak(l.Tag); err != nil {
+			t.Fatal(err)
+		}
+		w := windowToWalk(t, 125)
+		w.welcome.Create(shelf.NewMachine("Barn machine", "drum, block", 84, 5))
+		w.desk.Win.Resize(small)
+		w.setup.AskMachine()
+		o := shownDialog(t, w)
+		settle(o)
+		for _, words := range unlaid(o, "") {
+			t.Errorf("%s: %s", l.Tag, words)
+		}
+	}
+}
+
 // F11 shows sentence, lag and dial alone, with room for them on a small display; F11 or
 // Escape goes back.
 func TestLargeView(t *testing.T) {
@@ -292,7 +337,7 @@ func TestLargeView(t *testing.T) {
 	for _, percent := range []int{100, 200} {
 		w := windowToWalk(t, percent)
 		key(w, fyne.KeyF11)
-		if w.zones.far {
+		if w.loop.Far.InSight {
 			t.Error("there is a large view of no machine")
 		}
 		w.Practice()
@@ -309,12 +354,12 @@ func TestLargeView(t *testing.T) {
 			t.Errorf("after the move it says %q", far.Do.Text)
 		}
 		key(w, fyne.KeyEscape)
-		if w.zones.far || w.desk.Win.FullScreen() || w.zones.scroll.Content == far.Root || w.desk.Win.MainMenu() == nil {
+		if w.loop.Far.InSight || w.desk.Win.FullScreen() || w.zones.scroll.Content == far.Root || w.desk.Win.MainMenu() == nil {
 			t.Error("escape does not go back")
 		}
 		key(w, fyne.KeyF11)
 		key(w, fyne.KeyF11)
-		if w.zones.far {
+		if w.loop.Far.InSight {
 			t.Error("nor does F11")
 		}
 	}
@@ -351,7 +396,7 @@ func TestLargeViewByTouch(t *testing.T) {
 	w := windowToWalk(t, 100)
 	w.desk.Win.Resize(fyne.NewSize(800, 480))
 	w.FullScreen()
-	if w.zones.far || !w.desk.Win.FullScreen() {
+	if w.loop.Far.InSight || !w.desk.Win.FullScreen() {
 		t.Error("without a machine there is nothing to see from afar")
 	}
 	w.Practice()
@@ -391,7 +436,7 @@ func TestLargeViewByTouch(t *testing.T) {
 		t.Errorf("on along the list it is at %+v", now)
 	}
 	touch("Whole window")
-	if w.zones.far || !w.desk.Win.FullScreen() {
+	if w.loop.Far.InSight || !w.desk.Win.FullScreen() {
 		t.Error("the window has not the whole screen any more")
 	}
 }
@@ -415,8 +460,11 @@ func shownDialog(t *testing.T, w *Window) fyne.CanvasObject {
 // A small display on the machine shows the whole window too, in any language, as wide as it
 // is: nothing is cut at the right.
 func TestSmallDisplay(t *testing.T) {
+	if testing.Short() {
+		t.Skip("lays out the whole window")
+	}
 	inEnglish(t)
-	for _, l := range prefs.Languages {
+	for _, l := range deeptest.Some(2, prefs.Languages) {
 		tag := l.Tag
 		if err := prefs.Speak(tag); err != nil {
 			t.Fatal(err)

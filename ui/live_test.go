@@ -39,14 +39,26 @@ func TestRecordedHandsFree(t *testing.T) {
 	}
 	w := testWindow(t)
 	realMachine(t, w, 40)
-	if !w.loop.Record.Visible() {
+	if !w.loop.PlayTake.Visible() {
 		t.Fatal("a real machine cannot be recorded")
 	}
 	if err := w.desk.Bench.SetMicrophones(machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
 		Voices: []machine.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
 		t.Fatal(err)
 	}
+	var hears func()
+	w.desk.Later = func(_ time.Duration, f func()) { hears = f }
 	w.typed(&fyne.KeyEvent{Name: fyne.KeySpace})
+	if hears == nil || !w.loop.Turned.Disabled() {
+		t.Fatal("right after the machine ended it, a press meant for Stop counts")
+	}
+	w.record.RecordTake()
+	if w.typed(&fyne.KeyEvent{Name: fyne.KeySpace}); w.desk.Win.Canvas().Overlays().Top() != nil || w.record.Live != nil {
+		t.Error("a press meant for Stop begins a take")
+	}
+	if hears(); w.loop.Turned.Disabled() {
+		t.Error("nothing can be pressed any more")
+	}
 	m := w.desk.Machine()
 	if len(m.Takes) != 1 || w.take.Showing != m.Takes[0].ID || w.record.Live != nil {
 		t.Fatalf("%d takes, take %d in sight: %s", len(m.Takes), w.take.Showing, w.desk.Notice.Text.Text)
@@ -72,7 +84,7 @@ func TestLiveTakeIsShown(t *testing.T) {
 		t.Fatal(err)
 	}
 	w.desk.Jobs.Spawn = func(func()) {} // looked at by hand
-	test.Tap(w.loop.Record)
+	test.Tap(w.loop.PlayTake)
 	if w.record.Live == nil {
 		t.Fatal(w.desk.Notice.Text.Text)
 	}
@@ -91,7 +103,7 @@ func TestLiveTakeIsShown(t *testing.T) {
 			t.Fatalf("no hits are counted; it said %v", said)
 		}
 	}
-	if w.desk.Ready() || !w.loop.StopLive.Visible() || w.loop.Record.Visible() {
+	if w.desk.Ready() || !w.loop.StopLive.Visible() || w.loop.PlayTake.Visible() {
 		t.Error("other commands may run while a take is played")
 	}
 	if !w.take.Live.Levels.Visible() || w.take.Live.Rails[0] == nil || !strings.Contains(w.take.Live.Rails[0].AccessibilityLabel(), "good") {
@@ -110,7 +122,7 @@ func TestRecordAsksForMicrophones(t *testing.T) {
 	w := testWindow(t)
 	realMachine(t, w, 8)
 	w.desk.Jobs.Spawn = func(func()) {}
-	test.Tap(w.loop.Record)
+	test.Tap(w.loop.PlayTake)
 	if w.setup.Mics == nil || w.record.Live != nil || len(w.desk.Machine().Takes) != 0 {
 		t.Fatalf("the dialog has not come up: %q", w.desk.Notice.Text.Text)
 	}
@@ -128,14 +140,14 @@ func TestMicrophonesByTapping(t *testing.T) {
 	w.desk.Jobs.Spawn = func(func()) {}
 	w.setup.AskMicrophones()
 	d := w.setup.Mics
-	if d == nil || len(d.Channels) != 3 || d.Channels[0].Is.Selected != setup.OnReference {
+	if d == nil || len(d.Channels) != 3 || d.Channels[0].Is.Selected != machine.ReferenceRole() {
 		t.Fatalf("the dialog has not come up: %s", w.desk.Notice.Text.Text)
 	}
-	d.Check = &setup.Check{Asked: []string{setup.OnReference, "tub drum"}}
+	d.Check = &setup.Check{Asked: []string{machine.ReferenceRole(), "tub drum"}}
 	for end := time.Now().Add(5 * time.Minute); d.Check != nil && time.Now().Before(end); time.Sleep(50 * time.Millisecond) {
 		d.Look()
 	}
-	if d.Channels[2].Is.Selected != setup.OnReference || d.Channels[0].Is.Selected != "tub drum" || d.Channels[1].Is.Selected != setup.OnNothing {
+	if d.Channels[2].Is.Selected != machine.ReferenceRole() || d.Channels[0].Is.Selected != "tub drum" || d.Channels[1].Is.Selected != machine.NoRole() {
 		t.Fatalf("tapped: %s, %s, %s; %s", d.Channels[0].Is.Selected, d.Channels[1].Is.Selected, d.Channels[2].Is.Selected, d.Said.Text)
 	}
 	test.Tap(d.Keep)
@@ -196,10 +208,13 @@ func TestListening(t *testing.T) {
 	if most := heard(); most == 0 || most > 0.2 {
 		t.Errorf("it plays with peaks of %g; want something, quietly", most)
 	}
-	for end := time.Now().Add(5 * time.Minute); w.listening.HeardS() <= 0 && time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
+	for end := time.Now().Add(5 * time.Minute); w.listening.HeardS() <= 2 && time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
 	}
 	if at := w.listening.HeardS(); at <= 0 || at > w.take.Trace.Length() {
 		t.Errorf("%g s are heard of a take of %g s", at, w.take.Trace.Length())
+	}
+	if most := heard(); most < 0.01 { // −40 dBFS
+		t.Errorf("it plays with peaks of %g, which nobody hears", most)
 	}
 	w.listening.Where.SetSelectedIndex(listen.ThisHit)
 	w.listening.Speed.SetSelectedIndex(2)

@@ -216,7 +216,7 @@ func TestLogIsChangedLater(t *testing.T) {
 	_, out := ask(1)
 	out.SetChecked(true)
 	pressIn(t, w, "Write down")
-	if len(log()) != 1 || log()[0].Words != "gate filed and oiled" || !strings.Contains(w.desk.Notice.Text.Text, "Taken out") {
+	if len(log()) != 1 || log()[0].Words != "gate filed and oiled" || !strings.Contains(w.desk.Notice.Text.Text, "Removed from") {
 		t.Errorf("taken out, the log is %+v, and it says %q", log(), w.desk.Notice.Text.Text)
 	}
 	w.undo()

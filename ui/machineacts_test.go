@@ -210,7 +210,7 @@ func TestCommandsOnAnotherMachineAreJobs(t *testing.T) {
 	b.Close()
 	w.desk.Jobs.Spawn = spawn
 	job()
-	if title, _ := dialogIn(t, w); !strings.HasPrefix(title, "Rename the machine") || w.desk.Jobs.Busy() {
+	if title, _ := dialogIn(t, w); !strings.HasPrefix(strings.TrimSpace(title), "Rename the machine") || w.desk.Jobs.Busy() {
 		t.Errorf("then it asks %q, busy %v", title, w.desk.Jobs.Busy())
 	}
 }

@@ -27,6 +27,11 @@ func (w *Window) menu() *fyne.MainMenu {
 		}
 	})
 	quit.IsQuit = true // the toolkit would add another
+	ofTake := w.take.Commands(ready)
+	for _, entry := range ofTake { // from the set list too, where nobody sees which take it is
+		do := entry.Action
+		entry.Action = func() { w.toTakes(); do() }
+	}
 	menu := func(label string, entries ...[]*fyne.MenuItem) *fyne.Menu {
 		return fyne.NewMenu(label, slices.Concat(entries...)...)
 	}
@@ -50,13 +55,13 @@ func (w *Window) menu() *fyne.MainMenu {
 			),
 			kit.Apart(kit.Entry(i18n.L("Cancel"), kit.Ctrl(fyne.KeyPeriod), d.Jobs.Busy(), d.Jobs.Stop)),
 		),
-		menu(i18n.L("Take"), w.take.Commands(ready), w.listening.Commands(ready && taken), w.take.OfVoices(ready), w.export.OfTake(ready && taken)),
+		menu(i18n.L("Take"), ofTake, w.listening.Commands(ready && taken), w.take.OfVoices(ready), w.export.OfTake(ready && taken)),
 		menu(i18n.L("Change"), w.undoCommands(ready), w.take.OfHits(ready)),
 		menu(i18n.L("Plate"), w.loop.Commands(ready)),
 		menu(i18n.L("Set list"), []*fyne.MenuItem{kit.Entry(i18n.Either(w.songs.InSight, "Back to the takes", "Show the set list"), kit.Ctrl(fyne.KeyL), ready, w.listSongs)}, w.songs.Commands(ready)),
 		menu(i18n.L("View"),
 			w.take.OfTrace(open),
-			kit.Apart(kit.Entry(i18n.L("Large view"), kit.Ctrl(fyne.KeyF11), open, func() { w.fromAfar(!w.zones.far) })),
+			kit.Apart(kit.Entry(i18n.L("Large view"), kit.Ctrl(fyne.KeyF11), open, func() { w.fromAfar(!w.loop.Far.InSight) })),
 			kit.Apart(
 				kit.Entry(i18n.Either(w.history.OtherList(!w.songs.InSight) == 1, "Show the list of takes", "Show the plate settings"), kit.CtrlShift(fyne.KeyK), ready, w.listOther),
 				kit.Entry(i18n.L("Scroll down"), kit.Ctrl(fyne.KeyPageDown), true, func() { w.scrollBy(1) }),
@@ -96,27 +101,14 @@ func (w *Window) undoCommands(ready bool) []*fyne.MenuItem {
 		undo, redo = w.desk.Bench.Undoable()
 	}
 	return []*fyne.MenuItem{
-		kit.Entry(undoWords(undo), &fyne.ShortcutUndo{}, ready && undo != "", w.undo),
-		kit.Entry(redoWords(redo), kit.CtrlShift(fyne.KeyZ), ready && redo != "", w.redo),
+		kit.Entry(aboutWhat(i18n.L("Undo"), undo), &fyne.ShortcutUndo{}, ready && undo != "", w.undo),
+		kit.Entry(aboutWhat(i18n.L("Redo"), redo), kit.CtrlShift(fyne.KeyZ), ready && redo != "", w.redo),
 	}
 }
 
-// undo takes the last change back and says which. Where takes came after it, it asks
-// first: who presses the key then seldom means what lies before them.
+// undo takes the last change back and says which.
 func (w *Window) undo() {
-	back := func() {
-		w.takeBack((*bench.Bench).Undo, &fyne.ShortcutUndo{}, func(what string) string { return i18n.F("Undone: %s.", what) })
-	}
-	if w.desk.Ready() {
-		w.desk.Commit()
-		what, _ := w.desk.Bench.Undoable()
-		if since := w.desk.Bench.TakesSince(); what != "" && since > 0 {
-			w.desk.Confirm(undoWords(what), i18n.N(since, "This was before the latest take, which stays. Undo it all the same?", "This was before the latest %d takes, which stay. Undo it all the same?", since),
-				i18n.L("Undo"), i18n.L("Cancel"), true, back, func() {})
-			return
-		}
-	}
-	back()
+	w.takeBack((*bench.Bench).Undo, &fyne.ShortcutUndo{}, func(what string) string { return i18n.F("Undone: %s.", what) })
 }
 
 // redo makes it again.
@@ -125,26 +117,23 @@ func (w *Window) redo() {
 }
 
 // takeBack does what undo or redo can, and shows the set list where that has changed, or
-// nobody would see what was done.
+// nobody would see what was done, and the last take where there is another one now.
 func (w *Window) takeBack(do func(*bench.Bench) (string, error), shortcut fyne.Shortcut, said func(what string) string) {
-	before := w.desk.Machine().SetList()
-	if w.desk.TakeBack(do, shortcut, said); !w.songs.InSight && !reflect.DeepEqual(before, w.desk.Machine().SetList()) {
+	before := w.desk.Machine()
+	w.desk.TakeBack(do, shortcut, said)
+	now := w.desk.Machine()
+	if !w.songs.InSight && !reflect.DeepEqual(before.SetList(), now.SetList()) {
 		w.listSongs()
 	}
+	if len(before.Takes) != len(now.Takes) {
+		w.record.ShowLast()
+	}
 }
 
-// undoWords names the command that takes back a change, which is told in a few words.
-func undoWords(what string) string {
+// aboutWhat is a command with what it is about, told in a few words.
+func aboutWhat(command, what string) string {
 	if what == "" {
-		return i18n.L("Undo")
+		return command
 	}
-	return i18n.F("Undo: %s", kit.InFont(what))
-}
-
-// redoWords names the one that makes it again.
-func redoWords(what string) string {
-	if what == "" {
-		return i18n.L("Redo")
-	}
-	return i18n.F("Redo: %s", kit.InFont(what))
+	return i18n.F("%s: %s", command, kit.InFont(what))
 }

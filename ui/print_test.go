@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/ui/kit"
+	"lagwright/ui/prefs"
 )
 
 // opened has the window note what it would have other programs open.
@@ -117,14 +118,14 @@ func TestNewsHideNothing(t *testing.T) {
 // The guide click is asked for beside the button that records.
 func TestClickBesideRecord(t *testing.T) {
 	w := ownMachine(t)
-	if !w.loop.Record.Visible() || !w.loop.Click.Visible() || w.loop.Click.Checked {
+	if !w.loop.PlayTake.Visible() || !w.loop.Click.Visible() || w.loop.Click.Checked {
 		t.Fatalf("shown beside Record: %v, on: %v", w.loop.Click.Visible(), w.loop.Click.Checked)
 	}
 	test.Tap(w.loop.Click)
-	if !w.desk.Prefs.Click() {
+	if !w.desk.Prefs.Bool(prefs.KeyClick) {
 		t.Error("the guide click is off")
 	}
-	w.desk.Prefs.SetClick(false)
+	w.desk.Prefs.SetBool(prefs.KeyClick, false)
 	w.refresh()
 	if w.loop.Click.Checked {
 		t.Error("the tick does not follow")

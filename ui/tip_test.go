@@ -31,8 +31,8 @@ func TestPicturesHaveTips(t *testing.T) {
 	}
 }
 
-// What a field was given is typed over by whoever comes to it by the keyboard; what was
-// typed is not.
+// What stands in a field is typed over by whoever comes to it by the keyboard; what is
+// being typed stays when the window comes back.
 func TestPrefilledFieldsAreTypedOver(t *testing.T) {
 	w := ownMachine(t)
 	w.desk.Win.Resize(usual)
@@ -46,8 +46,13 @@ func TestPrefilledFieldsAreTypedOver(t *testing.T) {
 	if f.Tolerance.SelectedText() != "5" {
 		t.Errorf("of %q, %q is selected", f.Tolerance.Text, f.Tolerance.SelectedText())
 	}
-	if w.desk.Focus(f.Notches); f.Notches.Text != "97" || f.Notches.SelectedText() != "" {
+	if w.desk.Focus(f.Notches); f.Notches.Text != "97" || f.Notches.SelectedText() != "97" {
 		t.Errorf("typed %q, selected %q", f.Notches.Text, f.Notches.SelectedText())
+	}
+	test.Type(f.Notches, "98")
+	f.Notches.FocusLost()
+	if f.Notches.FocusGained(); f.Notches.Text != "98" || f.Notches.SelectedText() != "" {
+		t.Errorf("the window was away: typed %q, selected %q", f.Notches.Text, f.Notches.SelectedText())
 	}
 	test.TapAt(f.Tolerance, fyne.NewPos(3, 3))
 	f.Tolerance.MouseDown(&desktop.MouseEvent{Button: desktop.MouseButtonPrimary})

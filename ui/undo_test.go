@@ -2,6 +2,8 @@ package ui
 
 import (
 	"image"
+	"image/draw"
+	"os"
 	"path/filepath"
 	"reflect"
 	"strconv"
@@ -70,8 +72,8 @@ func TestUndoGoesFromHitsToTheMachine(t *testing.T) {
 	if got := w.desk.Machine().Build.Name; got != was {
 		t.Errorf("undone twice, the machine is called %q", got)
 	}
-	if got, move := command(t, w, "Undo").Label, w.desk.Machine().Takes[0].Moved; !strings.Contains(got, strconv.Itoa(move.Steps)) {
-		t.Errorf("the move of %d steps is offered as %q", move.Steps, got)
+	if got := command(t, w, "Undo").Label; !strings.HasPrefix(got, "Undo: take 2 ") {
+		t.Errorf("take 2 is offered as %q", got)
 	}
 	w.take.EditHit(machine.StrikeOut(machine.VoiceChannel, second.Reading.Pairs[1].VoiceS))
 	w.take.OpenTake(w.desk.View().Results[0][0])
@@ -99,22 +101,38 @@ func TestMoveToldIsTakenBack(t *testing.T) {
 	if got := w.desk.View(); got.Setting != asked.Steps {
 		t.Errorf("made again, the plate stands at %d", got.Setting)
 	}
-	test.Tap(w.loop.PlayTake)
-	w.undo() // asks, for it was before that take
-	said, buttons := dialogIn(t, w)
-	if w.desk.Machine().Setting() != asked.Steps || !strings.Contains(said, "before the latest take") || !strings.Contains(said, "Undo: the move of 26 steps") {
-		t.Errorf("before it is taken back, it asks %q", said)
-	}
-	test.Tap(buttons["Cancel"])
-	if w.desk.Machine().Setting() != asked.Steps {
-		t.Error("cancelled, it is taken back")
+}
+
+// A take is a change like any other: a wrong recording is taken back, the take before it comes
+// in sight, and the recording stays.
+func TestTakeIsTakenBack(t *testing.T) {
+	w := twoTakes(t)
+	before, path := *w.desk.View(), filepath.Join(t.TempDir(), "wrong.wav")
+	recordingOf(t, path, 20)
+	w.record.OpenRecording(path, false)
+	if got := command(t, w, "Undo").Label; w.take.Showing != 3 || !strings.HasPrefix(got, "Undo: take 3 ") {
+		t.Fatalf("take %d is in sight, offered is %q", w.take.Showing, got)
 	}
 	w.undo()
-	_, buttons = dialogIn(t, w)
-	test.Tap(buttons["Undo"])
-	if got := w.desk.View(); got.Machine.Setting() != 0 || len(got.Machine.Takes) != 2 || got.Setting != asked.Steps || len(got.Findings) != 1 {
-		t.Errorf("taken back after a take that heard it, the plate is told to stand at %d and stands at %d, with %d findings and %d takes",
-			got.Machine.Setting(), got.Setting, len(got.Findings), len(got.Machine.Takes))
+	if now := w.desk.View(); !reflect.DeepEqual(now.Machine, before.Machine) || now.Do != before.Do || w.take.Showing != 2 || !strings.HasPrefix(w.take.Head.Text, "Take 2") {
+		t.Errorf("taken back, there are %d takes, and in sight is %q", len(now.Machine.Takes), w.take.Head.Text)
+	}
+	if got := w.desk.Bench.Strays(); len(got) != 0 {
+		t.Errorf("to be offered again: %q", got)
+	}
+	w.redo()
+	m := w.desk.Machine()
+	if len(m.Takes) != 3 || w.take.Showing != 3 {
+		t.Errorf("made again, there are %d takes, and take %d is in sight", len(m.Takes), w.take.Showing)
+	}
+	if _, err := os.Stat(w.desk.Bench.TakePath(m.Takes[2])); err != nil {
+		t.Error(err)
+	}
+	for range 3 {
+		w.undo()
+	}
+	if w.undo(); len(w.desk.Machine().Takes) != 0 || w.take.Showing != 0 || w.take.Head.Text != "" {
+		t.Errorf("all taken back, %q is in sight", w.take.Head.Text)
 	}
 }
 
@@ -124,6 +142,12 @@ func TestCorrectATake(t *testing.T) {
 	w := twoTakes(t)
 	before := *w.desk.View()
 	told := before.Machine.Takes[0].Moved.Steps
+	undo, _ := w.desk.Bench.Undoable()
+	command(t, w, "Correct this take…").Action()
+	pressIn(t, w, "Keep")
+	if now, _ := w.desk.Bench.Undoable(); now != undo || strings.Contains(w.desk.Notice.Text.Text, "corrected") {
+		t.Errorf("nothing was corrected: says %q, undo is of %q", w.desk.Notice.Text.Text, now)
+	}
 	correct := func(setting string, bpm string) {
 		t.Helper()
 		command(t, w, "Correct this take…").Action()
@@ -171,9 +195,13 @@ func TestCorrectATake(t *testing.T) {
 func TestCorrectedChannelsAreDrawn(t *testing.T) {
 	w := twoTakes(t)
 	drawn := func() image.Image {
+		w.desk.Notice.Clear() // which would go by itself, and leave its room to the trace
+		settle(w.desk.Win.Content())
 		at := fyne.CurrentApp().Driver().AbsolutePositionForObject(w.take.Trace)
 		size := w.take.Trace.Size()
-		return w.desk.Win.Canvas().Capture().(*image.NRGBA).SubImage(image.Rect(int(at.X), int(at.Y), int(at.X+size.Width), int(at.Y+size.Height)))
+		trace := image.NewNRGBA(image.Rect(0, 0, int(size.Width), int(size.Height))) // a copy: a part of an image holds what lies beside it too
+		draw.Draw(trace, trace.Rect, w.desk.Win.Canvas().Capture(), image.Pt(int(at.X), int(at.Y)), draw.Src)
+		return trace
 	}
 	anew := func() image.Image {
 		r := w.desk.View().Results
@@ -193,8 +221,23 @@ func TestCorrectedChannelsAreDrawn(t *testing.T) {
 	}
 }
 
-// Recordings left over are offered once the last take is there, one after the other.
-func TestStraysAreOfferedOneAfterTheOther(t *testing.T) {
+// What was entered wrong is put right from the set list as well, which asks for it; the take
+// comes in sight.
+func TestTakeIsCorrectedFromTheSetList(t *testing.T) {
+	w := twoTakes(t)
+	for _, label := range []string{"Correct this take…", "Notes on this take…", "How sure?"} {
+		command(t, w, "Show the set list").Action()
+		c := command(t, w, label)
+		if c.Action(); c.Disabled || w.songs.InSight || w.desk.Win.Canvas().Overlays().Top() == nil {
+			t.Errorf("%q is grey: %v; the set list is in sight: %v", label, c.Disabled, w.songs.InSight)
+		}
+		w.closeTop()
+	}
+}
+
+// Recordings left over are offered once the last take is there, the next once one is a take,
+// until one is not wanted.
+func TestStraysAreOfferedUntilOneIsNotWanted(t *testing.T) {
 	w := twoTakes(t)
 	dir := w.desk.Bench.Dir()
 	w.closeMachine()
@@ -230,12 +273,14 @@ func TestStraysAreOfferedOneAfterTheOther(t *testing.T) {
 	if n := len(w.desk.Machine().Takes); n != 3 {
 		t.Fatalf("%d takes after yes", n)
 	}
-	answer("Not now")
-	answer("Measure")
-	if n := len(w.desk.Machine().Takes); n != 4 || w.desk.Win.Canvas().Overlays().Top() != nil {
-		t.Errorf("%d takes; the last file %s", n, w.desk.Machine().Takes[n-1].File)
+	if b, ok := w.desk.Win.Canvas().Focused().(*kit.Button); !ok || b.Text != "Not now" {
+		t.Error("the enter key measures it, at whatever setting stands there now")
 	}
-	if got := strings.Join(w.desk.Bench.Strays(), " "); !strings.Contains(got, "left-b") || strings.Contains(got, "left-a") {
+	answer("Not now")
+	if w.desk.Win.Canvas().Overlays().Top() != nil {
+		t.Error("not wanted, and the next is offered at once")
+	}
+	if got := strings.Join(w.desk.Bench.Strays(), " "); !strings.Contains(got, "left-b") || !strings.Contains(got, "left-c") || strings.Contains(got, "left-a") {
 		t.Errorf("left over: %s", got)
 	}
 }
@@ -291,8 +336,8 @@ func TestCurveShowsTheTake(t *testing.T) {
 	curve := w.history.Curve
 	size := curve.Picture.Image.Bounds().Size()
 	for _, want := range []int{1, 2} {
-		for y := 2; y < size.Y && w.take.Showing != want; y += 4 {
-			for x := 2; x < size.X && w.take.Showing != want; x += 4 {
+		for y := 2; y < size.Y && w.take.Showing != want; y += 8 {
+			for x := 2; x < size.X && w.take.Showing != want; x += 8 {
 				if near := curve.Shown.Near(size.X, size.Y, float64(curve.Scale), float64(x), float64(y)); near.Take == want {
 					test.TapAt(curve, fyne.NewPos(float32(x)/curve.Scale, float32(y)/curve.Scale))
 				}

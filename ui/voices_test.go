@@ -26,16 +26,17 @@ func playAll(t *testing.T) *Window {
 	t.Helper()
 	w := testWindow(t)
 	w.Practice()
-	if w.loop.All.Checked || !w.loop.All.Visible() {
+	all := command(t, w, "Microphones on all voices")
+	if all.Checked || all.Disabled {
 		t.Fatal("a new user is not offered all voices, or has them at once")
 	}
-	test.Tap(w.loop.All)
+	all.Action()
 	test.Tap(w.loop.PlayTake)
 	return w
 }
 
 // Where all voices have a microphone, the set list and the take under way say so: the next
-// take as the tick has it, not as the last one was.
+// take as the microphones are now, not as the last one was.
 func TestAllVoicesAreSaid(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
@@ -45,11 +46,9 @@ func TestAllVoicesAreSaid(t *testing.T) {
 	}
 	test.Tap(w.loop.PlayTake)
 	for _, all := range []bool{false, true, false} {
-		if w.loop.All.Checked != all {
-			w.record.HearAll(all)
-		}
-		if next := w.desk.View().Next; next == nil || strings.Contains(next.Do, "record all voices") != all || w.loop.All.Checked != all {
-			t.Errorf("all voices %v, ticked %v: the set list asks for %+v", all, w.loop.All.Checked, next)
+		w.record.HearAll(all)
+		if next := w.desk.View().Next; next == nil || strings.Contains(next.Do, "record all voices") != all || command(t, w, "Microphones on all voices").Checked != all {
+			t.Errorf("all voices %v: the set list asks for %+v", all, next)
 		}
 		w.loop.ShowLive(live.Moment{}, w.desk.Machine().Target)
 		if strings.Contains(w.loop.Where.Text, "all voices") != all {
@@ -106,7 +105,7 @@ func TestAllVoicesOfATakeAreSeen(t *testing.T) {
 func TestAimAtTheVoiceInSight(t *testing.T) {
 	w := playAll(t)
 	w.take.Voices.SetSelected("elm block")
-	if c := command(t, w, "Work on the elm block"); c.Disabled {
+	if c := command(t, w, "Work on this voice"); c.Disabled {
 		t.Error("the menu does not offer it")
 	}
 	test.Tap(w.take.Aim)
@@ -114,7 +113,7 @@ func TestAimAtTheVoiceInSight(t *testing.T) {
 	if at.Machine.Target.Voice != "elm block" || at.Stage != loop.AwaitMove || w.take.Aim.Visible() {
 		t.Errorf("aimed at %+v: %s", at.Machine.Target, at.Do)
 	}
-	if !strings.Contains(w.loop.Where.Text, "elm block") || !strings.HasPrefix(w.loop.Do.Text, "Turn the plate ") {
+	if !strings.Contains(w.loop.Where.Text, "elm block") || !strings.HasPrefix(w.loop.Do.Text, "Stop the crank, then turn the plate ") {
 		t.Errorf("the loop says %q, %q", w.loop.Where.Text, w.loop.Do.Text)
 	}
 	w.desk.Aim(machine.Target{TempoBPM: 84, Voice: "brass bar"}) // as by the dialog: the take follows
@@ -173,7 +172,7 @@ func TestWhichChannelIsWhich(t *testing.T) {
 	w.desk.Win.Canvas().Overlays().Remove(w.desk.Win.Canvas().Overlays().Top())
 
 	c := w.record.AskChannels(path, 4)
-	if got := chosen(c); !slices.Equal(got, []string{record.CarriesReference, "tub drum", "elm block", "brass bar"}) {
+	if got := chosen(c); !slices.Equal(got, []string{machine.ReferenceRole(), "tub drum", "elm block", "brass bar"}) {
 		t.Errorf("at first it proposes %q", got)
 	}
 	for _, wrong := range []struct {
@@ -181,10 +180,10 @@ func TestWhichChannelIsWhich(t *testing.T) {
 		carries string
 		says    string
 	}{
-		{0, record.CarriesNothing, "Say which channel hears the reference"},
+		{0, machine.NoRole(), "Say which channel hears the reference"},
 		{1, "brass bar", "cannot both be the brass bar"},
-		{1, record.CarriesNothing, "No channel carries the tub drum"},
-		{3, record.CarriesReference, "cannot both be the reference"},
+		{1, machine.NoRole(), "No channel carries the tub drum"},
+		{3, machine.ReferenceRole(), "cannot both be the reference"},
 	} {
 		was := c.Channels[wrong.channel].Selected
 		c.Channels[wrong.channel].SetSelected(wrong.carries)
@@ -194,7 +193,7 @@ func TestWhichChannelIsWhich(t *testing.T) {
 		}
 		c.Channels[wrong.channel].SetSelected(was)
 	}
-	c.Channels[2].SetSelected(record.CarriesNothing)
+	c.Channels[2].SetSelected(machine.NoRole())
 	c.Done(true)
 	taken := w.desk.Machine().Takes
 	if len(taken) != 1 || !slices.Equal(taken[0].Voices(), []string{"tub drum", "brass bar"}) || taken[0].Channels != 4 {
@@ -204,7 +203,7 @@ func TestWhichChannelIsWhich(t *testing.T) {
 		t.Error("the dialog stays, or the voices are not offered")
 	}
 	c = w.record.AskChannels(path, 4)
-	if got := chosen(c); !slices.Equal(got, []string{record.CarriesReference, "tub drum", record.CarriesNothing, "brass bar"}) {
+	if got := chosen(c); !slices.Equal(got, []string{machine.ReferenceRole(), "tub drum", machine.NoRole(), "brass bar"}) {
 		t.Errorf("the second time it proposes %q", got)
 	}
 	c.Done(false)

@@ -58,7 +58,8 @@ func New(app fyne.App, sound capture.Sound) *Window {
 	prefs.Of(app).Speak()
 	w := newWindow(app, sound, func(f func()) { go f() })
 	w.loop.Asks = true
-	w.desk.Notice.Later = func(f func()) { time.AfterFunc(newsStay, func() { fyne.Do(f) }) }
+	w.desk.Later = func(wait time.Duration, f func()) { time.AfterFunc(wait, func() { fyne.Do(f) }) }
+	w.desk.Notice.Later = func(f func()) { w.desk.Later(newsStay, f) }
 	return w
 }
 
@@ -70,7 +71,7 @@ const newsStay = 15 * time.Second
 // to.
 func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w := &Window{}
-	d := &desk.Desk{Frame: &kit.Frame{Win: app.NewWindow("Lagwright"), Notice: kit.NewNotice(), OpenFile: app.OpenURL}, Prefs: prefs.Of(app), Sound: sound}
+	d := &desk.Desk{Frame: &kit.Frame{Win: app.NewWindow("Lagwright"), Notice: kit.NewNotice(), OpenFile: app.OpenURL, Later: func(_ time.Duration, f func()) { f() }}, Prefs: prefs.Of(app), Sound: sound}
 	d.Prefs.ApplyTheme(prefs.LeastText, prefs.MostText)
 	d.Jobs = kit.NewJobs(spawn, func(bool) { w.refresh() })
 	d.Refresh, d.MenuChanged, d.Aimed = w.refresh, w.showMenu, func(voice string) { w.take.ShowVoice(voice) }
@@ -81,6 +82,9 @@ func newWindow(app fyne.App, sound capture.Sound, spawn func(func())) *Window {
 	w.put(nil)
 	d.Win.SetContent(container.NewStack(container.NewBorder(nil, container.NewVBox(d.Notice.Card, d.Jobs.Strip), nil, nil, w.zones.body), kit.NewTips()))
 	d.Win.Canvas().AddShortcut(&fyne.ShortcutRedo{}, func(fyne.Shortcut) { w.redo() }) // the menu's own is the other usual one
+	// The number pad's Enter does what Return does, which stands in the menu.
+	d.Win.Canvas().AddShortcut(kit.Ctrl(fyne.KeyEnter), func(fyne.Shortcut) { w.loop.TurnedAsAdvised() })
+	d.Win.Canvas().AddShortcut(kit.CtrlShift(fyne.KeyEnter), func(fyne.Shortcut) { w.loop.AskMove() })
 	d.Win.Canvas().SetOnTypedKey(w.typed)
 	d.Win.Canvas().SetOnTypedRune(w.typedRune)
 	d.Win.SetOnDropped(func(_ fyne.Position, uris []fyne.URI) { w.dropped(uris) })
@@ -101,15 +105,11 @@ func (w *Window) fit() {
 	w.setup = setup.New(d, w.listening.Hush)
 	w.record = record.New(d, w.take, w.listening, record.Acts{
 		Microphones: w.setup.AskMicrophones, Large: func(m live.Moment, at machine.Target) { w.loop.ShowLive(m, at) },
-		BeforeTake: func(do func()) { w.loop.BeforeTake(do) }, ToTakes: func() {
-			if w.songs.InSight {
-				w.listSongs()
-			}
-		},
+		BeforeTake: func(do func()) { w.loop.BeforeTake(do) }, ToTakes: w.toTakes,
 	})
 	w.loop = tune.New(d, tune.Acts{
-		Play: w.record.PlayTake, Record: w.record.RecordTake, Press: w.record.Press, Open: w.record.ChooseRecording,
-		All: w.record.HearAll, Machine: w.setup.AskMachine,
+		Play: w.record.Play, Press: w.record.Press, Open: w.record.ChooseRecording,
+		Machine: w.setup.AskMachine, Following: func() machine.Target { return w.songs.Following() },
 	})
 	w.history = history.New(d, w.take.OpenTake, w.listSongs)
 	w.songs = setlist.New(d, w.listSongs, w.setup.AskMachine)
@@ -122,6 +122,14 @@ func (w *Window) fit() {
 
 // Show shows the window.
 func (w *Window) Show() { w.desk.Win.Show() }
+
+// Within keeps the window within so many pixels of the screen; none are no bounds.
+func (w *Window) Within(wide, high int) {
+	c := w.desk.Win.Canvas()
+	if size := c.Size().Min(fyne.NewSize(float32(wide)/c.Scale(), float32(high)/c.Scale())); size != c.Size() && !size.IsZero() && !w.wholeScreen {
+		w.desk.Win.Resize(size)
+	}
+}
 
 // FullScreen gives the window the whole screen, and each machine the large view: for a
 // display on the machine that has no keyboard.
@@ -177,7 +185,7 @@ func (w *Window) Quit() {
 // quit remembers the window's size and where it is divided, and closes. Everything else
 // was saved when it happened.
 func (w *Window) quit() {
-	if size := w.desk.Win.Canvas().Size(); !w.zones.far {
+	if size := w.desk.Win.Canvas().Size(); !w.loop.Far.InSight {
 		w.desk.Prefs.SetFloat(prefWidth, float64(size.Width))
 		w.desk.Prefs.SetFloat(prefHeight, float64(size.Height))
 	}
@@ -189,6 +197,9 @@ func (w *Window) quit() {
 	w.listening.Unplug()
 	w.desk.Win.Close()
 }
+
+// OnClosed has f run once all is saved and the window is closed.
+func (w *Window) OnClosed(f func()) { w.desk.Win.SetOnClosed(f) }
 
 // put replaces the open machine; nil shows the welcome.
 func (w *Window) put(b *bench.Bench) {
@@ -256,6 +267,7 @@ func (w *Window) refresh() {
 		return
 	}
 	v := d.View()
+	d.Shown = v
 	title, readOnly := v.Machine.Build.Name, d.Bench.ReadOnly() != nil
 	if readOnly {
 		title = i18n.F("%s (read only)", title)
@@ -264,14 +276,10 @@ func (w *Window) refresh() {
 	w.take.Show(v)
 	w.songs.Show(v)
 	w.showMenu()
-	shown := v.Findings
-	if w.songs.InSight {
-		shown = nil // the set list says it below
-	}
 	if !d.Playing {
-		w.loop.Show(v, shown, readOnly)
+		w.loop.Show(v, readOnly)
 	}
-	w.loop.Enable(!d.Jobs.Busy())
+	w.loop.Enable(!d.Jobs.Busy() && !d.Deaf)
 	curve := w.songs.CurveOf(v)
 	if w.take.Showing != 0 {
 		curve = curve.Shown(w.take.Showing, w.take.Voice)
@@ -281,7 +289,7 @@ func (w *Window) refresh() {
 
 // showMenu brings the menu up to what can be done now; seen from afar there is none.
 func (w *Window) showMenu() {
-	if w.zones.far {
+	if w.loop.Far.InSight {
 		w.desk.Win.SetMainMenu(nil)
 	} else {
 		w.desk.Win.SetMainMenu(kit.WithKeys(w.menu()))
@@ -291,10 +299,10 @@ func (w *Window) showMenu() {
 // relook shows another theme or size of text at once.
 func (w *Window) relook() {
 	least, most := prefs.LeastText, prefs.MostText
-	if w.wholeScreen || w.zones.far {
+	if w.wholeScreen || w.loop.Far.InSight {
 		least = fingers
 	}
-	if w.zones.far {
+	if w.loop.Far.InSight {
 		most = fingers // what is to be read grows with the room there
 	}
 	w.desk.Prefs.ApplyTheme(least, most)

@@ -2,9 +2,12 @@ package ui
 
 import (
 	"context"
+	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -14,6 +17,7 @@ import (
 	"fyne.io/fyne/v2/storage"
 	"fyne.io/fyne/v2/test"
 	"fyne.io/fyne/v2/theme"
+	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
@@ -97,7 +101,7 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 			t.Error("no caution before the plate is moved")
 		}
 		want := *w.desk.View()
-		if !strings.HasPrefix(w.loop.Do.Text, "Turn the plate ") || !strings.HasPrefix(w.loop.Turned.Text, "Turned ") {
+		if !strings.HasPrefix(w.loop.Do.Text, "Stop the crank, then turn the plate ") || !strings.HasPrefix(w.loop.Turned.Text, "Turned ") {
 			t.Errorf("advice %q, button %q", w.loop.Do.Text, w.loop.Turned.Text)
 		}
 		test.Tap(w.loop.Turned)
@@ -108,7 +112,7 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 			t.Error("the caution stays after the move")
 		}
 	}
-	if w.loop.Whose.Text != "tub drum" {
+	if w.loop.Whose.Text != "tub drum  ·  by take 2, at 84 BPM" {
 		t.Errorf("the lag is of %q", w.loop.Whose.Text)
 	}
 	if w.loop.Do.Text != "Tight: leave the plate" || !w.loop.Next.Visible() {
@@ -116,6 +120,13 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 	}
 	if row := w.history.SettingRow(0); !strings.Contains(row, "84 BPM") || !strings.Contains(row, "tub drum") {
 		t.Errorf("settings say %q", row)
+	}
+	tight := *w.desk.View()
+	tight.Settings = slices.Clone(tight.Settings)
+	tight.Settings[0].Target.Song = "Mill Waltz"
+	w.history.Show(&tight, w.songs.CurveOf(&tight), 2, "tub drum")
+	if row := w.history.SettingRow(0); !strings.Contains(row, "Mill Waltz") {
+		t.Errorf("of a song settings say %q", row)
 	}
 }
 
@@ -128,6 +139,16 @@ func TestReopenedMachineContinues(t *testing.T) {
 	w.closeMachine()
 	if w.zones.body.Objects[0].(*container.Scroll).Content != w.welcome.Root || len(w.welcome.Shelf.All) != 1 {
 		t.Fatalf("after closing: %d machines", len(w.welcome.Shelf.All))
+	}
+	all := w.welcome.Shelf.All
+	w.welcome.Shelf.All = nil
+	w.welcome.Told()
+	w.desk.Win.Resize(small.AddWidthHeight(10, 10)) // lays it out without a machine
+	w.welcome.Shelf.All = all
+	w.welcome.Told()
+	where := fyne.CurrentApp().Driver().AbsolutePositionForObject
+	if search := w.welcome.Search; where(search).Y+search.Size().Height > where(w.welcome.List).Y {
+		t.Errorf("the first machine is listed at %v, over the search at %v", where(w.welcome.List), where(search))
 	}
 	w.Open(dir)
 	got := w.desk.View()
@@ -275,6 +296,10 @@ func TestNothingHappensUnderADialog(t *testing.T) {
 	if w.desk.Win.Canvas().Overlays().Top() == nil {
 		t.Fatal("no dialog")
 	}
+	steps := inDialog[*kit.Field](t, w)[0]
+	if steps.SetText("-3"); steps.Validate() == nil || !strings.Contains(steps.Validate().Error(), "choose back") {
+		t.Errorf("-3 steps: %v", steps.Validate())
+	}
 	for name, command := range map[string]func(){
 		"close": w.closeMachine, "play": w.record.PlayTake, "turned": w.loop.TurnedAsAdvised, "next tempo": w.loop.AskTarget,
 		"practice": w.Practice, "new": w.welcome.AskMachine, "save": command(t, w, "Save the curve…").Action, "open": w.record.ChooseRecording,
@@ -291,13 +316,30 @@ func TestNothingHappensUnderADialog(t *testing.T) {
 func TestNoNumberWithoutAReading(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
-	one := loop.Result{Take: &machine.Take{ID: 9}, Heard: machine.Heard{Reading: calib.Reading{LagMS: 200, LagCI95MS: [2]float64{200, 200}, Pairs: []calib.Pair{{LagMS: 200, Used: true}}}}}
+	one := loop.Result{Take: &machine.Take{ID: 9}, Heard: &machine.Heard{Reading: calib.Reading{LagMS: 200, LagCI95MS: [2]float64{200, 200}, Pairs: []calib.Pair{{LagMS: 200, Used: true}}}}}
 	w.loop.ShowLag(&loop.View{Last: &one})
 	if w.loop.Lag.Text != "" || !strings.Contains(w.loop.Side.Text, "no reading") {
 		t.Errorf("one pair shows %q %q", w.loop.Lag.Text, w.loop.Side.Text)
 	}
 	if head := takes.HeadOf(one); strings.Contains(head, " ms") || !strings.Contains(head, "1 of 1 pairs used") {
 		t.Errorf("one pair's take says %q", head)
+	}
+}
+
+// A number whose interval is wider than itself is none: what is large says so.
+func TestNoNumberWithoutAnInterval(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	for _, c := range []struct {
+		lag, half float64
+		large     string
+	}{{82.9, 92, "not known yet"}, {-82.9, 91.9, "not known yet"}, {0.3, 1.5, "0.3"}, {-82.9, 20, "82.9"}} {
+		v := *w.desk.View()
+		v.Number = &loop.Number{Voice: "tub drum", LagMS: c.lag, HalfMS: c.half}
+		w.loop.ShowLag(&v)
+		if side := w.loop.Side.Text; w.loop.Lag.Text != c.large || !strings.Contains(side, fmt.Sprintf("± %.1f", c.half)) {
+			t.Errorf("%g ± %g ms: %q, %q", c.lag, c.half, w.loop.Lag.Text, side)
+		}
 	}
 }
 
@@ -401,6 +443,39 @@ func TestLeftOverRecordingIsOffered(t *testing.T) {
 	}
 }
 
+// A take that a crash broke off is offered by the welcome, with its machine, and one press
+// leads to it.
+func TestBrokenTakeIsOfferedByTheWelcome(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	dir, name := w.desk.Bench.Dir(), w.desk.Machine().Build.Name
+	w.closeMachine()
+	if w.welcome.Broken.Visible() {
+		t.Error("offered where nothing broke off")
+	}
+	recordingOf(t, filepath.Join(dir, "take-001.part.wav"), 20)
+	next := newWindow(fyne.CurrentApp(), w.desk.Sound, func(f func()) { f() })
+	t.Cleanup(func() { next.put(nil) })
+	offer := next.welcome.Broken
+	if !offer.Visible() || !strings.Contains(offer.Text, kit.Short(name)) {
+		t.Fatalf("the welcome says %q", offer.Text)
+	}
+	if row := rowOf(t, next, name); !strings.HasPrefix(row.How.Text, "A take was not finished") {
+		t.Errorf("its row says %q", row.How.Text)
+	}
+	test.Tap(offer)
+	if next.desk.Bench == nil || next.desk.Bench.Dir() != dir {
+		t.Fatal("its machine does not open")
+	}
+	pressIn(t, next, "Measure")
+	if n := len(next.desk.Machine().Takes); n != 1 {
+		t.Errorf("%d takes", n)
+	}
+	if next.closeMachine(); next.welcome.Broken.Visible() {
+		t.Error("measured, it is still offered")
+	}
+}
+
 func TestFigureIsSavedByItsName(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
@@ -462,8 +537,8 @@ func TestNewMachineFromTheForm(t *testing.T) {
 	}
 	w := testWindow(t)
 	w.welcome.Create(m)
-	if w.desk.Bench == nil || w.loop.PlayTake.Visible() || !w.loop.OpenTake.Visible() {
-		t.Error("a real machine offers to play, not to open a recording")
+	if w.desk.Bench == nil || !w.loop.PlayTake.Visible() || w.loop.PlayTake.Text != w.loop.Do.Text || !w.loop.OpenTake.Visible() {
+		t.Errorf("to %q a machine of one's own offers %q", w.loop.Do.Text, w.loop.PlayTake.Text)
 	}
 	// A machine that cannot be made says why and changes nothing.
 	w.welcome.Create(shelf.NewMachine("", "", 92, 4))
@@ -493,6 +568,21 @@ func TestNewMachineWaitsForEveryField(t *testing.T) {
 			c.field.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
 		}
 	}
+	why := func() (said string) {
+		for _, l := range inDialog[*widget.Label](t, w) {
+			if l.Importance == widget.DangerImportance {
+				said = l.Text
+			}
+		}
+		return said
+	}
+	if got := why(); got != "" {
+		t.Errorf("all is right, and the form says %q", got)
+	}
+	f.Tempo.SetText("x")
+	if got := why(); !strings.HasPrefix(got, "Tempo: a number from") {
+		t.Errorf("why it cannot be pressed: %q", got)
+	}
 	if w.desk.Bench != nil || f.Name.Text != "Barn organ" {
 		t.Fatalf("begun too early, or the name is %q now", f.Name.Text)
 	}
@@ -511,6 +601,9 @@ func TestMenuFollowsTheLoop(t *testing.T) {
 		}
 		t.Fatalf("no command %q in the menu", label)
 		return nil
+	}
+	if items := w.record.Commands(true); slices.ContainsFunc(items, func(i *fyne.MenuItem) bool { return i.Label == "Play a take hands-free" }) {
+		t.Error("two commands play a take of one's own machine in the same way")
 	}
 	if !find("Play a take").Disabled || find("Simulated machine").Disabled {
 		t.Error("without a machine, playing is offered or the simulated machine is not")
@@ -536,5 +629,24 @@ func TestMenuFollowsTheLoop(t *testing.T) {
 			}
 			seen[name] = i.Label
 		}
+	}
+}
+
+// A take far from its tempo shows in large figures what was played, as the fan does, not what
+// the law makes of it.
+func TestFarTakeShowsWhatWasPlayed(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	test.Tap(w.loop.PlayTake)
+	path := filepath.Join(t.TempDir(), "fast.wav")
+	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 110, Seed: 9, Rate: quickRate})
+	if err := take.Write(context.Background(), path, recording, nil); err != nil {
+		t.Fatal(err)
+	}
+	w.record.OpenRecording(path, false)
+	v := w.desk.View()
+	r := v.Last.Reading
+	if want := fmt.Sprintf("%.1f", math.Abs(r.LagMS)); v.Number == nil || v.Last.Outcome != loop.TooFar || w.loop.Lag.Text != want || !strings.Contains(w.loop.Whose.Text, fmt.Sprintf("%.4g BPM", r.TempoBPM)) {
+		t.Errorf("outcome %v: it shows %q, %q; want %s", v.Last.Outcome, w.loop.Lag.Text, w.loop.Whose.Text, want)
 	}
 }

@@ -5,7 +5,6 @@ import (
 	"fyne.io/fyne/v2/container"
 
 	"lagwright/ui/kit"
-	"lagwright/ui/setlist"
 )
 
 // splits are the dividers of the window by the preference that keeps where each
@@ -23,7 +22,6 @@ type zones struct {
 	body   *fyne.Container   // welcome or the three zones
 	scroll *container.Scroll // what lies in it
 	lower  *container.Split  // take above history
-	far    bool              // the loop alone, in large, on the whole screen
 }
 
 type divider struct {
@@ -70,7 +68,7 @@ func (w *Window) lay() {
 			below = w.songs.Root
 		}
 		shown = kit.Border(w.loop.Root, nil, nil, nil, below)
-		if w.zones.far {
+		if w.loop.Far.InSight {
 			shown = w.loop.Far.Root
 		}
 	}
@@ -85,10 +83,10 @@ const fingers = 125
 // fromAfar shows the loop alone, in large, on the whole screen and without the menu, or
 // all of the window again.
 func (w *Window) fromAfar(on bool) {
-	if on == w.zones.far || on && !w.desk.Ready() && !w.desk.Playing {
+	if on == w.loop.Far.InSight || on && !w.desk.Ready() && !w.desk.Playing {
 		return
 	}
-	w.zones.far = on
+	w.loop.Far.InSight = on
 	w.desk.Win.SetFullScreen(on || w.wholeScreen)
 	w.desk.Win.Canvas().Unfocus()      // so that the escape key, space and enter reach the window
 	for _, m := range w.menu().Items { // their keys go on without the menu
@@ -127,7 +125,14 @@ func (w *Window) listSongs() {
 	w.refresh()
 	if w.songs.InSight {
 		w.intoSight(w.songs.Root)
-		w.songs.Focus(w.songs.At, setlist.NameColumn)
+		w.songs.Hold(w.songs.At)
+	}
+}
+
+// toTakes shows the takes where the set list is in their place.
+func (w *Window) toTakes() {
+	if w.songs.InSight {
+		w.listSongs()
 	}
 }
 
@@ -138,8 +143,6 @@ func (w *Window) listOther() {
 		return
 	}
 	other := w.history.OtherList(!w.songs.InSight)
-	if w.songs.InSight {
-		w.listSongs()
-	}
+	w.toTakes()
 	w.history.List(other)
 }

@@ -4,6 +4,7 @@
 package bench
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -14,6 +15,7 @@ import (
 	"time"
 
 	"lagwright/calib"
+	"lagwright/calib/atomicfile"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
@@ -23,10 +25,10 @@ import (
 	"lagwright/calib/take"
 )
 
-// Bench is one open machine and what can be done with it. Its methods may be
-// called from any goroutine; those that take a context may last long.
+// Bench is one open machine: its folder, and with it recordings, changes, undo and redo. Its
+// methods may be called from any goroutine; those that take a context may last long.
 type Bench struct {
-	folder *machine.Folder
+	*machine.Folder
 
 	mu         sync.Mutex
 	undo, redo []step     // the latest last
@@ -49,12 +51,8 @@ func opened(folder *machine.Folder, err error) (*Bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Bench{folder: folder}, nil
+	return &Bench{Folder: folder}, nil
 }
-
-// ReadOnly returns a sentence that says why the machine can only be read; nil where
-// it can be changed.
-func (b *Bench) ReadOnly() error { return b.folder.ReadOnly() }
 
 // absolute keeps a machine's paths valid, and comparable, whatever the working
 // directory becomes.
@@ -80,31 +78,22 @@ func Practice(seed uint64, tempoBPM float64) machine.Machine {
 	}
 }
 
-// Close releases the machine's folder.
-func (b *Bench) Close() error { return b.folder.Close() }
-
-// Dir returns the machine's folder.
-func (b *Bench) Dir() string { return b.folder.Dir() }
-
-// Machine returns a copy of the machine as it was saved last.
-func (b *Bench) Machine() machine.Machine { return b.folder.Machine() }
-
-// Warnings returns what had to be mended when the machine was opened.
-func (b *Bench) Warnings() []calib.Warning { return b.folder.Warnings() }
-
-// Strays returns the paths of recordings in the folder that no take of the
-// machine knows, as a crash between recording and saving leaves them.
-func (b *Bench) Strays() []string {
-	names := b.folder.Strays()
-	for i, name := range names {
-		names[i] = filepath.Join(b.Dir(), name)
+// ExportSongs writes the set list as CSV to the file at path, whole or not at all.
+func (b *Bench) ExportSongs(path string) error {
+	var text bytes.Buffer
+	err := machine.WriteSongs(&text, b.Machine().SetList())
+	if err == nil {
+		err = atomicfile.Write(path, atomicfile.Bytes(text.Bytes()))
 	}
-	return names
+	if err != nil {
+		return i18n.Errorf("the set list was not exported to %s: %w", path, err)
+	}
+	return nil
 }
 
 // OpenTake opens the recording of a take.
 func (b *Bench) OpenTake(t machine.Take) (*take.File, error) {
-	return take.OpenAs(b.folder.TakePath(t), t.File)
+	return take.OpenAs(b.TakePath(t), t.File)
 }
 
 // View returns what the machine as it is means and what to do next. It is worked out
@@ -113,7 +102,7 @@ func (b *Bench) View() *loop.View {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.view == nil {
-		v := loop.LookAt(b.folder.Machine(), time.Now())
+		v := loop.LookAt(b.Machine(), time.Now())
 		b.view = &v
 	}
 	return b.view
@@ -133,7 +122,7 @@ func (b *Bench) Add(ctx context.Context, path string, ch machine.Microphones, pr
 	}
 	defer from.Close()
 	ch.Channels = from.Channels()
-	id, kept := b.folder.NewTake()
+	id, kept := b.NewTake()
 	if slices.Contains(b.Strays(), absolute(path)) {
 		from.Close() // it may get another name
 		b.knowSkews(path, &ch)
@@ -146,7 +135,7 @@ func (b *Bench) Add(ctx context.Context, path string, ch machine.Microphones, pr
 	if from.Packed() {
 		err, r.Warnings = take.Write(ctx, kept, from, part(progress, 0, 0.3)), from.Warnings()
 	} else {
-		err = b.folder.Copy(ctx, path, filepath.Base(kept), part(progress, 0, 0.3))
+		err = b.Copy(ctx, path, filepath.Base(kept), part(progress, 0, 0.3))
 	}
 	if err != nil {
 		return machine.Take{}, err
@@ -194,9 +183,6 @@ type Recorded struct {
 	FromS    float64         // it is measured from here on, s
 	ClickBPM float64         // of the guide click that sounded meanwhile; 0 = none
 }
-
-// NewTake returns a free id for a take and the path of its recording.
-func (b *Bench) NewTake() (id int, path string) { return b.folder.NewTake() }
 
 // Keep measures a recording and saves it as a take. Where measuring or saving fails
 // the recording stays in the folder, to be offered again; where it was cancelled, or is a
@@ -270,20 +256,25 @@ func (r Recorded) read(ctx context.Context, s machine.Machine, progress func(flo
 var errKept = i18n.Fixed(i18n.Say("it is not added a second time"))
 
 // sameSound reports whether two takes are of one recording: they share a voice's channel, and
-// most hits of the reference to the split sample; one may have been cut.
+// to the split sample most hits of both channels; one may have been cut.
 func sameSound(t, other machine.Take) bool {
 	return t.Reference == other.Reference && slices.ContainsFunc(t.Heard, func(a machine.Heard) bool {
 		return slices.ContainsFunc(other.Heard, func(b machine.Heard) bool {
-			these, those := a.Found().ReferenceHitsS, b.Found().ReferenceHitsS
-			shared := 0
-			for _, at := range these {
-				if _, found := slices.BinarySearch(those, at); found {
-					shared++
-				}
-			}
-			return a.Channel == b.Channel && shared >= max(calib.MinPairs, min(len(these), len(those))/2)
+			x, y := a.Found(), b.Found()
+			return a.Channel == b.Channel && mostlyEqual(x.ReferenceHitsS, y.ReferenceHitsS) && mostlyEqual(x.VoiceHitsS, y.VoiceHitsS)
 		})
 	})
+}
+
+// mostlyEqual reports whether half of the rising times of one are those of the other.
+func mostlyEqual(these, those []float64) bool {
+	shared := 0
+	for _, at := range these {
+		if _, found := slices.BinarySearch(those, at); found {
+			shared++
+		}
+	}
+	return shared >= max(calib.MinPairs, min(len(these), len(those))/2)
 }
 
 // add keeps a take, with the move that was asked for when it was played.
@@ -291,22 +282,10 @@ func (b *Bench) add(t *machine.Take) error {
 	if v := b.View(); v.Stage == loop.AwaitMove && v.Machine.Target == t.Target {
 		t.Asked = v.Steps
 	}
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	b.view = nil
-	err := b.folder.Update(func(m *machine.Machine) error {
+	return b.change(i18n.F("take %d", t.ID), func(m *machine.Machine) error {
 		m.Takes = append(m.Takes, *t)
 		return nil
 	})
-	if err != nil {
-		return err
-	}
-	now, asked := b.folder.Machine(), 0
-	if n := len(now.Takes); n > 1 && now.Takes[n-2].Moved != nil {
-		asked = now.Takes[n-2].Moved.Asked
-	}
-	b.undo, b.redo = keep(b.undo, *t, now.Build, asked), keep(b.redo, *t, now.Build, asked)
-	return nil
 }
 
 // clickIn warns of a guide click that the microphones heard.

@@ -12,12 +12,12 @@ import (
 	"lagwright/calib/signal"
 )
 
-// step is one change that can be taken back or made again: what it was, in a few words,
-// and the machine on its other side. Recordings stay where they are.
+// step is one change that can be taken back or made again, a take that was added among
+// them: what it was, in a few words, and the machine on its other side. Recordings stay
+// in the folder.
 type step struct {
 	what    string
 	machine machine.Machine
-	takes   int // that there were when it was made
 }
 
 // mostSteps is how many changes can be taken back.
@@ -28,11 +28,11 @@ const mostSteps = 100
 func (b *Bench) change(what string, do func(*machine.Machine) error) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	before := b.folder.Machine()
-	if err := b.folder.Update(do); err != nil {
+	before := b.Machine()
+	if err := b.Folder.Update(do); err != nil {
 		return err
 	}
-	if reflect.DeepEqual(before, b.folder.Machine()) {
+	if reflect.DeepEqual(before, b.Machine()) {
 		return nil
 	}
 	b.view, b.redo = nil, nil
@@ -43,7 +43,7 @@ func (b *Bench) change(what string, do func(*machine.Machine) error) error {
 			}
 		}
 	}
-	b.undo = append(b.undo, step{what, before, len(before.Takes)})
+	b.undo = append(b.undo, step{what, before})
 	if len(b.undo) > mostSteps {
 		b.undo = b.undo[1:]
 	}
@@ -70,17 +70,6 @@ func (b *Bench) Undoable() (undo, redo string) {
 	return last(b.undo), last(b.redo)
 }
 
-// TakesSince returns how many takes came after the change that Undo would take back.
-func (b *Bench) TakesSince() int {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	n := len(b.undo)
-	if n == 0 {
-		return 0
-	}
-	return len(b.folder.Machine().Takes) - b.undo[n-1].takes
-}
-
 func (b *Bench) swap(from, to *[]step) (what string, err error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -88,8 +77,8 @@ func (b *Bench) swap(from, to *[]step) (what string, err error) {
 	if n < 0 {
 		return "", nil
 	}
-	last, now := (*from)[n], b.folder.Machine()
-	err = b.folder.Update(func(s *machine.Machine) error {
+	last, now := (*from)[n], b.Machine()
+	err = b.Folder.Update(func(s *machine.Machine) error {
 		was := *s
 		*s = last.machine
 		has := func(voice string) bool { return slices.Contains(s.Build.Voices, voice) }
@@ -104,62 +93,38 @@ func (b *Bench) swap(from, to *[]step) (what string, err error) {
 	if err != nil {
 		return "", err
 	}
-	b.view, *from, *to = nil, (*from)[:n], append(*to, step{last.what, now, last.takes})
+	b.view, *from, *to = nil, (*from)[:n], append(*to, step{last.what, now})
 	return last.what, nil
 }
 
-// keep adds a take to the machine on the other side of each step, so that it stays
-// whatever is undone. Steps end where the machine has other voices or another count of
-// the reference's hits: the take was measured by those of now.
-func keep(steps []step, t machine.Take, now machine.Build, asked int) []step {
-	for i := len(steps) - 1; i >= 0; i-- {
-		m := &steps[i].machine
-		if !slices.Equal(m.Build.Voices, now.Voices) || m.Build.PerBeat != now.PerBeat {
-			return steps[i+1:]
-		}
-		m.Takes = append(slices.Clip(m.Takes), untold(*m, t, asked))
-	}
-	return steps
-}
-
-// untold returns a take as a machine has it in which the move before it was not told, or
-// not all of it: what had been asked for then stands with the take.
-func untold(m machine.Machine, t machine.Take, asked int) machine.Take {
-	var move machine.Move
-	if n := len(m.Takes); n > 0 && m.Takes[n-1].Moved != nil {
-		move = *m.Takes[n-1].Moved
-	}
-	if asked != move.Asked {
-		t.Asked = asked - move.Steps
-	}
-	return t
-}
-
-// aside changes what no Undo takes back: where the loop aims, and the microphones.
-func (b *Bench) aside(do func(*machine.Machine)) error {
+// Update changes what no Undo takes back, such as where the loop aims, and the microphones.
+func (b *Bench) Update(do func(*machine.Machine) error) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.view = nil
-	return b.folder.Update(func(m *machine.Machine) error {
-		do(m)
-		return nil
-	})
+	return b.Folder.Update(do)
 }
 
 // Aim points the loop at another target. The plate stays where it is.
 func (b *Bench) Aim(target machine.Target) error {
-	return b.aside(func(m *machine.Machine) { m.Target = target })
+	return b.Update(func(m *machine.Machine) error {
+		m.Target = target
+		return nil
+	})
 }
 
 // SetMicrophones keeps how the machine is recorded.
 func (b *Bench) SetMicrophones(m machine.Microphones) error {
-	return b.aside(func(s *machine.Machine) { s.Microphones = &m })
+	return b.Update(func(s *machine.Machine) error {
+		s.Microphones = &m
+		return nil
+	})
 }
 
 // HearAll puts microphones on every voice of the simulated machine, or on the one only
 // that the loop aims at.
 func (b *Bench) HearAll(all bool) error {
-	return b.aside(func(m *machine.Machine) {
+	return b.Update(func(m *machine.Machine) error {
 		on := machine.Microphones{RateHz: 48000, Reference: 1}
 		for i, voice := range m.Build.Voices {
 			if all || voice == m.Target.Voice {
@@ -168,6 +133,7 @@ func (b *Bench) HearAll(all bool) error {
 		}
 		on.Channels = 1 + len(m.Build.Voices)
 		m.Microphones = &on
+		return nil
 	})
 }
 
@@ -193,8 +159,8 @@ type Correction struct {
 }
 
 // Correct says anew what the take with the given id was. The move before it becomes what
-// the setting takes, so that the takes after it stood as much further. At the first take
-// the plate stands at 0 by definition.
+// the setting takes, so that the takes after it stood as much further, and an answer given
+// earlier that it went as told is dropped. At the first take the plate stands at 0 by definition.
 func (b *Bench) Correct(id int, c Correction) error {
 	return b.changeTake(id, i18n.F("the correction of take %d", id), func(m *machine.Machine, i int) error {
 		t := &m.Takes[i]
@@ -210,6 +176,10 @@ func (b *Bench) Correct(id int, c Correction) error {
 				return err
 			}
 		}
+		if i > 0 && m.Takes[i-1].Moved != nil {
+			m.Takes[i-1].Moved.AsTold = false
+		}
+		t.Asked = 0 // it is said now where the plate stood
 		more := c.Setting - m.SettingAt(i)
 		if more == 0 {
 			return nil
@@ -223,7 +193,7 @@ func (b *Bench) Correct(id int, c Correction) error {
 		}
 		was := before.Moved.Steps
 		before.Moved.Steps += more
-		before.Moved.Asked, m.Takes[i].Asked = 0, 0 // it is said now what was done
+		before.Moved.Asked = 0
 		before.Moved.KeepFirst(was)
 		return nil
 	})
@@ -247,9 +217,8 @@ func refer(t *machine.Take, channel, perBeat int) error {
 		if j != i {
 			voice = counting(h.Hits(machine.VoiceChannel))
 		}
-		found := h.Found()
-		found.Warnings = slices.DeleteFunc(slices.Clone(found.Warnings), func(w calib.Warning) bool { return w.Code == calib.WarnSwapped })
-		h.Reading, h.ByHand = signal.Remeasure(found, reference, voice, signal.Options{Reference: channel, Voice: h.Channel, PerBeat: perBeat}), nil
+		h.Trust(calib.WarnSwapped)
+		h.Reading, h.ByHand = signal.Remeasure(h.Found(), reference, voice, signal.Options{Reference: channel, Voice: h.Channel, PerBeat: perBeat}), nil
 	}
 	return nil
 }
@@ -279,8 +248,27 @@ func (b *Bench) changeTake(id int, what string, do func(m *machine.Machine, inde
 	})
 }
 
+// Deny keeps that what a finding supposes did not happen.
+func (b *Bench) Deny(f loop.Finding) error { return b.answer(f, f.No, f.Deny) }
+
 // Agree changes the machine as the builder agrees with a finding.
-func (b *Bench) Agree(f loop.Finding) error { return b.change("“"+f.Yes+"”", f.Agree) }
+func (b *Bench) Agree(f loop.Finding) error {
+	return b.answer(f, f.Yes, func(m *machine.Machine) error {
+		if t := m.Take(f.Take); f.Swap && f.As == "" {
+			return refer(t, t.Of(f.Voice).Channel, m.Build.PerBeat)
+		}
+		return f.Agree(m)
+	})
+}
+
+// answer changes the machine by what was said to a finding, whose take may be gone by now.
+func (b *Bench) answer(f loop.Finding, said string, do func(*machine.Machine) error) error {
+	said = "“" + said + "”"
+	if f.Take == 0 {
+		return b.change(said, do)
+	}
+	return b.changeTake(f.Take, said, func(m *machine.Machine, _ int) error { return do(m) })
+}
 
 // Edit changes hits of a voice in the take with the given id by hand, in one.
 func (b *Bench) Edit(id int, voice string, edits ...machine.Edit) error {

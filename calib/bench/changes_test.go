@@ -2,9 +2,12 @@ package bench_test
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
+	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -12,7 +15,9 @@ import (
 	"lagwright/calib/bench"
 	"lagwright/calib/i18n"
 	"lagwright/calib/machine"
+	"lagwright/calib/plan"
 	"lagwright/calib/practice"
+	"lagwright/calib/take"
 )
 
 // Once the channels are put right, nothing says that they are swapped; hits changed by hand
@@ -40,6 +45,44 @@ func TestReferencePutRight(t *testing.T) {
 	ok(t, b.Correct(1, bench.Correction{TempoBPM: 84, Reference: 2}))
 	if got := b.Channels(2); got.Reference != 1 || got.Voices[0].Channel != 2 {
 		t.Errorf("one take corrected, others are read with %+v", got)
+	}
+}
+
+// Where the lags of all takes show that one has reference and voice on each other's channel,
+// to agree puts it right, and Undo takes that back.
+func TestAgreeThatMicrophonesWereSwapped(t *testing.T) {
+	m := bench.Practice(1, 84)
+	m.Build.Steady = true
+	for i, bpm := range []float64{72, 96, 120, 84} {
+		one := machine.Heard{Voice: "tub drum", Channel: 2, Reading: strikes(bpm, 180+0.02*calib.PeriodMS(bpm))}
+		reference := 1
+		if i == 3 {
+			reference, one.Channel, one.Reading = 2, 1, strikes(bpm, -180-0.02*calib.PeriodMS(bpm))
+		}
+		m.Takes = append(m.Takes, machine.Take{ID: i + 1, File: fmt.Sprintf("take-%03d.wav", i+1), Origin: machine.Simulated, Target: m.Target,
+			Reference: reference, Channels: 2, Heard: []machine.Heard{one}})
+		m.Takes[i].Target.TempoBPM = bpm
+	}
+	b, err := bench.Create(t.TempDir()+"/machine", m)
+	ok(t, err)
+	defer b.Close()
+	found := b.View().Findings
+	if len(found) != 1 || found[0].Kind != plan.Crossed || found[0].Yes != "The microphones were swapped" || strings.Contains(found[0].Do, "play it again") {
+		t.Fatalf("found %+v", found)
+	}
+	gone := found[0]
+	gone.Take = 9
+	for _, err := range []error{b.Agree(gone), b.Deny(gone)} {
+		if err == nil || !strings.Contains(err.Error(), "no take 9") {
+			t.Errorf("answered once its take is gone: %v", err)
+		}
+	}
+	ok(t, b.Agree(found[0]))
+	if now := last(b); len(b.View().Findings) > 0 || now.Reference != 1 || now.Heard[0].Channel != 2 || math.Abs(now.Heard[0].Reading.LagMS-194.3) > 0.5 || now.LeftOut {
+		t.Errorf("the reference is on channel %d, the voice %.1f ms late; found %+v", now.Reference, now.Heard[0].Reading.LagMS, b.View().Findings)
+	}
+	if what, err := b.Undo(); err != nil || what != "“The microphones were swapped”" || last(b).Reference != 2 {
+		t.Errorf("undone %q, %v", what, err)
 	}
 }
 
@@ -95,5 +138,16 @@ func TestSameRecordingAgain(t *testing.T) {
 	}
 	if n := len(b.Machine().Takes); n != 1 || len(b.Strays()) > 0 {
 		t.Errorf("%d takes, left behind %q", n, b.Strays())
+	}
+	// by the same crank, as even as a motor's, and the plate turned
+	play := block
+	play.Rate = bench.QuickRate
+	turned, _ := practice.Default().Play(play)
+	turned.Samples[1] = slices.Concat(make([]float32, bench.QuickRate/50), turned.Samples[1])[:len(turned.Samples[1])]
+	ok(t, take.Write(t.Context(), path, turned, nil))
+	_, err = b.Add(t.Context(), path, on(2, 1, 2), nil)
+	ok(t, err)
+	if n := b.Machine().Takes; len(n) != 2 || !reflect.DeepEqual(n[0].Heard[0].Found().ReferenceHitsS, n[1].Heard[0].Found().ReferenceHitsS) {
+		t.Error("not kept, or by another crank")
 	}
 }

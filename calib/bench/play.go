@@ -21,7 +21,7 @@ func (b *Bench) Play(ctx context.Context, progress func(float64)) (machine.Take,
 	if err := b.ReadOnly(); err != nil {
 		return machine.Take{}, err
 	}
-	id, path := b.folder.NewTake()
+	id, path := b.NewTake()
 	recording, on, err := b.Simulate(id, Simulated)
 	if err != nil {
 		return machine.Take{}, err

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"reflect"
-	"slices"
 	"strings"
 	"testing"
 
@@ -159,8 +158,8 @@ func TestUndoIsOneStack(t *testing.T) {
 	}
 }
 
-// Where the loop aims, the microphones and the takes that were kept meanwhile stay,
-// whatever is taken back or made again.
+// Where the loop aims and the microphones stay, whatever is taken back or made again. A take
+// is a change like any other.
 func TestUndoLeavesWhatIsNoChange(t *testing.T) {
 	b := told(t)
 	ok(t, b.Moved(3, ""))
@@ -172,49 +171,25 @@ func TestUndoLeavesWhatIsNoChange(t *testing.T) {
 	m := machine.Microphones{Device: "Desk", RateHz: 48000, Channels: 2, Reference: 1}
 	ok(t, b.SetMicrophones(m))
 	kept := playOne(t, b)
-	stays := func(what string, moved bool) {
+	stays := func(what string, takes int, moved bool) {
 		t.Helper()
 		s := b.Machine()
-		s.Takes[3].Asked = kept.Asked // it goes with the move: TestUndoneMoveWasMade
-		if len(s.Takes) != 4 || !reflect.DeepEqual(s.Takes[3], kept) || s.Target != aim || s.Microphones == nil || (s.Takes[2].Moved != nil) != moved {
+		if len(s.Takes) != takes || takes == 4 && !reflect.DeepEqual(s.Takes[3], kept) || s.Target != aim || s.Microphones == nil || (s.Takes[2].Moved != nil) != moved {
 			t.Errorf("%s: %d takes, aimed at %+v", what, len(s.Takes), s.Target)
 		}
 	}
 	for _, step := range []struct {
 		what  string
 		do    func() (string, error)
+		takes int
 		moved bool
-	}{{"undone", b.Undo, false}, {"made again", b.Redo, true}, {"both made again", b.Redo, true}, {"undone again", b.Undo, true}, {"all undone", b.Undo, false}} {
-		_, err := step.do()
+	}{{"take 4", b.Undo, 3, true}, {"the move of 3 steps", b.Undo, 3, false}, {"the move of 3 steps", b.Redo, 3, true}, {"take 4", b.Redo, 4, true}} {
+		what, err := step.do()
 		ok(t, err)
-		stays(step.what, step.moved)
-	}
-}
-
-// A take was measured by the voices and the reference of the machine as it was then:
-// what gave it those can no longer be taken back, what came after can.
-func TestTakeKeepsItsMachine(t *testing.T) {
-	for what, edit := range map[string]func(*machine.Build){
-		"a voice's name":      func(m *machine.Build) { m.Voices[0] = "tub" },
-		"hits of a reference": func(m *machine.Build) { m.PerBeat = 2 },
-	} {
-		b := told(t)
-		s := b.Machine()
-		was := slices.Clone(s.Build.Voices)
-		edit(&s.Build)
-		ok(t, b.Note("windy"))
-		ok(t, b.EditMachine(s.Build, 5, was))
-		ok(t, b.Note("calm"))
-		s = b.Machine()
-		hear(t, b, truly{s.Target.Voice, 84, 0, 0}, 1)
-		for _, want := range []string{"the notes", ""} {
-			if got, err := b.Undo(); err != nil || got != want {
-				t.Errorf("%s: undone %q, want %q: %v", what, got, want, err)
-			}
+		if what != step.what {
+			t.Errorf("changed %q, want %q", what, step.what)
 		}
-		if now := b.Machine(); now.Notes != "windy" || !reflect.DeepEqual(now.Build, s.Build) || len(now.Takes) != 4 {
-			t.Errorf("%s: %+v", what, now.Build)
-		}
+		stays(what, step.takes, step.moved)
 	}
 }
 
@@ -297,31 +272,18 @@ func TestCorrect(t *testing.T) {
 	ok(t, b.Moved(4, ""))
 	kept := playOne(t, b)
 	playOne(t, b) // no move was told before it
+	ok(t, b.Update(func(m *machine.Machine) error {
+		m.Takes[2].Moved.AsTold = true
+		return nil
+	}))
+	if ok(t, b.Correct(kept.ID, bench.Correction{19, "", 84, nil, 0})); b.Machine().Takes[2].Moved.AsTold {
+		t.Error("corrected to where it stood, the move is still as told whatever the takes show")
+	}
 	ok(t, b.Correct(kept.ID+1, bench.Correction{20, "", 84, nil, 0}))
 	if move := b.Machine().Takes[3].Moved; move.Steps != 1 || move.NoteWords() != "first entered as no move" {
 		t.Errorf("the move that was not told is %+v", move)
 	}
 	settings(0, 10, 15, 19, 20)
-}
-
-// A move that was made as asked for and is undone once a take has heard it counts as made
-// and not told: it is offered, and Redo tells it again.
-func TestUndoneMoveWasMade(t *testing.T) {
-	b := open(t, 3, 90)
-	playOne(t, b)
-	asked := b.View().Steps
-	ok(t, b.Moved(asked, ""))
-	hear(t, b, truly{"tub drum", 90, asked, 0}, 5)
-	_, err := b.Undo()
-	ok(t, err)
-	if v := b.View(); last(b).Asked != asked || len(v.Findings) != 1 || v.Findings[0].Yes != fmt.Sprintf("It was turned %d ahead", asked) {
-		t.Errorf("asked for %d, kept with the take %d, found %+v", asked, last(b).Asked, v.Findings)
-	}
-	_, err = b.Redo()
-	ok(t, err)
-	if v := b.View(); last(b).Asked != 0 || len(v.Findings) != 0 || v.Setting != asked {
-		t.Errorf("told again, the take keeps %d, at %+d; found %+v", last(b).Asked, v.Setting, v.Findings)
-	}
 }
 
 // A move that was made as asked and not told is found by the first take after it, and

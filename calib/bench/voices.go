@@ -57,7 +57,7 @@ func voicesOn(ch machine.Microphones, s machine.Machine) (mics []machine.Microph
 		}
 	}
 	if len(mics) == 0 || mics[0].Voice != s.Target.Voice {
-		return nil, i18n.Errorf("you are working on the %s, which is on no channel: say which one, or work on another voice first", s.Target.Voice)
+		return nil, i18n.Errorf("no channel carries the %s, which you are working on: choose it, or work on another voice first", s.Target.Voice)
 	}
 	return mics, machine.Microphones{Reference: ch.Reference, Voices: mics}.CheckChannels()
 }

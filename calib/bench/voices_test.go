@@ -108,7 +108,7 @@ func TestEveryVoiceIsReadAsAlone(t *testing.T) {
 				t.Errorf("seed %d, %s: read %.3f ms by %d pairs, played %.3f", seed, voice, got.LagMS, got.Used(), truths[i].MeanLagMS)
 			}
 			if r, _ := b.View().Result(take.ID, voice); !r.Outcome.Read() {
-				t.Errorf("seed %d, %s: %s", seed, voice, r.Why)
+				t.Errorf("seed %d, %s: %s", seed, voice, r.Why())
 			}
 		}
 	}
@@ -152,7 +152,7 @@ func TestReferencePluggedIntoAVoice(t *testing.T) {
 	}
 	for _, voice := range []string{"tub drum", "brass bar"} {
 		as, _ := b.View().Result(take.ID, voice)
-		if as.Outcome != loop.Doubtful || as.Do != "Check which microphone is which" || strings.Count(as.Unfit, "channel 1, the elm block's") != 1 {
+		if as.Outcome != loop.Doubtful || as.Do() != "Stop the crank, then check which microphone is which" || strings.Count(as.Unfit, "channel 1, the elm block's") != 1 {
 			t.Errorf("%s: %s, warnings %v", voice, as.Outcome, as.Reading.Warnings)
 		}
 	}
@@ -193,11 +193,11 @@ func TestChannelsAreRemembered(t *testing.T) {
 	}
 	ok(t, b.Aim(machine.Target{TempoBPM: 84, Voice: "elm block"}))
 	for says, ch := range map[string]machine.Microphones{
-		"on no channel":                  on(4, 1, 2, 0, 4),
-		"both the reference and the elm": on(4, 1, 0, 1),
-		"both the elm block and the tub": on(4, 1, 2, 2),
-		"channel 9 is not in":            on(4, 1, 9, 2),
-		"channel 8 is not in":            on(4, 8, 0, 2),
+		"no channel carries the elm block": on(4, 1, 2, 0, 4),
+		"both the reference and the elm":   on(4, 1, 0, 1),
+		"both the elm block and the tub":   on(4, 1, 2, 2),
+		"channel 9 is not in":              on(4, 1, 9, 2),
+		"channel 8 is not in":              on(4, 8, 0, 2),
 	} {
 		if _, err := b.Add(context.Background(), path, ch, nil); err == nil || !strings.Contains(err.Error(), says) {
 			t.Errorf("%+v: error %v, want one that says %q", ch, err, says)

@@ -26,8 +26,9 @@ const (
 	drainTick = 10 * time.Millisecond // how often the ring is emptied
 	blockS    = 0.1                   // most that a sink is given at once
 	// A device that sends nothing for this long is gone; the first sound of a
-	// wireless one takes longer.
-	stallAfter, firstSound = time.Second, 5 * time.Second
+	// wireless one takes longer. Sound servers of a busy computer were late by over a second.
+	stallAfter, firstSound = 3 * time.Second, 5 * time.Second
+	standstill             = 500 * time.Millisecond // without a look: this program or the computer did not run
 )
 
 // Status is how a recording stands.
@@ -39,7 +40,6 @@ type Status struct {
 
 // Result is what a recording came to.
 type Result struct {
-	Device Device
 	Format Format
 	Status // its gaps by frame
 	// Err is one sentence that says why the recording ended by itself, and nil

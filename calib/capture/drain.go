@@ -29,7 +29,7 @@ func (c *Capture) drain() {
 	if gap, ok := c.watch.last(); ok {
 		c.note(gap)
 	}
-	c.result = Result{c.device, c.format, c.Status(), cmp.Or(err, rest)}
+	c.result = Result{c.format, c.Status(), cmp.Or(err, rest)}
 	slices.SortStableFunc(c.result.Gaps, func(a, b Gap) int { return cmp.Compare(a.Frame, b.Frame) })
 }
 
@@ -53,7 +53,7 @@ func (c *Capture) empty() error {
 		c.readStamps()
 	}
 	c.readStamps()
-	if slept := asleep(); slept-c.asleep > stallAfter {
+	if slept := asleep(); slept-c.asleep > standstill {
 		c.note(Gap{c.frames.Load(), int64((slept - c.asleep).Seconds() * c.watch.rate), Slept})
 		c.asleep = slept
 	}
@@ -99,16 +99,16 @@ func (c *Capture) trouble() error {
 		patience = firstSound
 	}
 	now := time.Since(c.began)
-	if now-c.looked > stallAfter/2 {
+	if now-c.looked > standstill {
 		c.awake = now // this program stood still itself, and what came meanwhile is on its way
 	}
 	c.looked = now
 	silent := now - max(c.heard, c.awake)
 	switch {
 	case c.gone.Load():
-		return i18n.Errorf("%s stopped by itself, unplugged or with its sound server; what was recorded before is kept: check the plug and the sound settings, then record again", c.device.Name)
+		return i18n.Errorf("%s stopped by itself, unplugged or with its sound server; what was recorded before is kept: stop the crank, wait for rest, then check the plug and the sound settings, and record again", c.device.Name)
 	case silent > patience:
-		return i18n.Errorf("%s has sent nothing for %.0f s, unplugged or with its sound server gone; what was recorded before is kept: check the plug and the sound settings, then record again", c.device.Name, silent.Seconds())
+		return i18n.Errorf("%s has sent nothing for %.0f s, unplugged or with its sound server gone; what was recorded before is kept: stop the crank, wait for rest, then check the plug and the sound settings, and record again", c.device.Name, silent.Seconds())
 	}
 	return nil
 }

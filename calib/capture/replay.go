@@ -38,7 +38,7 @@ func (r *Replay) OpenInput(_ Device, f Format, put func([]float32), ended func()
 	case f.RateHz != 0 && f.RateHz != own.RateHz:
 		return nil, i18n.Errorf("%s gives %d frames a second, not %d: leave the rate out", replayName, own.RateHz, f.RateHz)
 	case f.Channels > own.Channels:
-		return nil, i18n.Errorf("%s has %d channels, not %d: ask for fewer", replayName, own.Channels, f.Channels)
+		return nil, i18n.Errorf("%s has %d channels and %d were asked for: ask for fewer, or choose another device", replayName, own.Channels, f.Channels)
 	}
 	own.Channels = cmp.Or(f.Channels, own.Channels)
 	s := &replaying{format: own, speed: cmp.Or(r.Speed, 1)}

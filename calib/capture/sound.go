@@ -1,6 +1,12 @@
 package capture
 
-import "lagwright/calib/i18n"
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"lagwright/calib/i18n"
+)
 
 // Format is the shape of a stream. Zero asks for what the device does by itself.
 type Format struct {
@@ -16,6 +22,25 @@ type Device struct {
 	Default  bool   `json:"default"`  // the system's own choice
 	Channels int    `json:"channels"` // the most it has; 0 is not known
 	RateHz   int    `json:"rate_hz"`  // its own rate; 0 is not known
+}
+
+// ToldApart numbers devices of one name, in the order of their ids: a machine remembers
+// its device by the name.
+func ToldApart(devices []Device) []Device {
+	byID := make([]*Device, len(devices))
+	for i := range devices {
+		byID[i] = &devices[i]
+	}
+	slices.SortStableFunc(byID, func(a, b *Device) int { return strings.Compare(a.ID, b.ID) })
+	taken := map[string]bool{}
+	for _, d := range byID {
+		name := d.Name
+		for n := 2; taken[d.Name]; n++ {
+			d.Name = fmt.Sprintf("%s (%d)", name, n)
+		}
+		taken[d.Name] = true
+	}
+	return devices
 }
 
 // Sound is the sound of a computer.

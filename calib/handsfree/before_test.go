@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"lagwright/internal/deeptest"
 )
 
 // sound is a stretch of sound: so many seconds at a rate, summed from functions
@@ -210,7 +212,7 @@ func TestZeroRefuses(t *testing.T) {
 // Turning a channel up turns up what is measured, and nothing else.
 func TestLevelsScale(t *testing.T) {
 	x := sound(0.3, 48000, hiss(5, 0.02), sine(50, 0.01, 0))
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		gain := rapid.Float64Range(0.01, 5).Draw(t, "gain")
 		y := make([]float32, len(x))
 		for i, v := range x {

@@ -7,6 +7,50 @@ import (
 	"lagwright/calib"
 )
 
+// Plan is what a take is to be. Zero values mean the usual, but for the tempo.
+type Plan struct {
+	TargetBPM        float64
+	ToBPM            float64 // above TargetBPM: a sweep, which goes slowly from there to here; 0 = a steady take
+	PerBeat          int     // reference hits in a beat; 0 means 1
+	Reference, Voice int     // channels, from 1; 0 means 1 and 2
+	LimitMS          float64 // the lag within which the voice is tight: [calib.Advice].LimitMS; 0 means calib.DefaultToleranceMS
+	LeastHits        int     // that count before the take may end; 0 means 8
+}
+
+// leastHits is how many strikes make a good take (common practice, no published
+// source).
+const leastHits = 8
+
+// A take and a sweep end after so long, s, and one that nobody plays. A voice that strikes
+// every fourth beat covers a threefold range of tempos in about three minutes.
+const longestS, LongestSweepS, patientS = 120, 240, 300
+
+func (p Plan) filled() Plan {
+	p.PerBeat, p.Reference, p.Voice, p.LeastHits = usual(p.PerBeat, 1), usual(p.Reference, 1), usual(p.Voice, 2), usual(p.LeastHits, leastHits)
+	p.LimitMS = usual(p.LimitMS, calib.DefaultToleranceMS)
+	return p
+}
+
+// usual returns a value, or the usual one where it is not above zero.
+func usual[T int | float64](v, usual T) T {
+	if v > 0 {
+		return v
+	}
+	return usual
+}
+
+// longestS is how long the take may last, s.
+func (p Plan) longestS() float64 {
+	if p.sweeps() {
+		return LongestSweepS
+	}
+	return longestS
+}
+
+// needMS is the half-width of the 95 % interval that is enough: at half the limit
+// the loop can tell tight from not tight wherever the lag lies.
+func (p Plan) needMS() float64 { return p.LimitMS / 2 }
+
 // Part returns the reading of a recording from a time in s on, as if what was
 // played before had not been: the hits and pairs from there on, read anew, with
 // the same allowances. perBeat is the number of reference hits in a beat.
@@ -26,7 +70,7 @@ func Part(r calib.Reading, fromS float64, perBeat int) calib.Reading {
 	if part.Used() < 2 {
 		return part
 	}
-	// Allow is told the rate, and the allowance for skew is inverse to it.
+	// Widen asks for the rate, which the reading does not have: the allowance for skew is inverse to it.
 	return part.Widen(r.Budget.BeginsMS, calib.Reading{}.Widen(0, 1).Budget.SkewMS/r.Budget.SkewMS)
 }
 
@@ -63,7 +107,7 @@ func progressOf(r calib.Reading, p Plan) progress {
 	g.halfMS, g.mostly = r.HalfWidthMS(), b.Largest()
 	g.told = g.good >= p.LeastHits && !g.doubtful && !g.spoilt
 	g.tight = g.halfMS <= g.needMS
-	rest := 1.96 * math.Sqrt(b.BeginsMS*b.BeginsMS+b.SkewMS*b.SkewMS+b.ClockMS*b.ClockMS)
+	rest := 1.96 * math.Sqrt(b.CombinedMS*b.CombinedMS-b.ScatterMS*b.ScatterMS)
 	g.floor = rest >= g.needMS
 	if g.good >= g.of && !g.tight && !g.floor {
 		// What hits narrow goes with the root of their number.

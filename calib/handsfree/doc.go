@@ -13,6 +13,6 @@
 // calib.Reading.Less; what was found in the sound is kept as it was.
 //
 // Levels are linear, full scale being ±1, unless a name ends in DBFS. Levels in
-// dBFS follow AES17: a sine whose peaks reach full scale has 0 dBFS, be it peak
+// dBFS follow AES17 (from memory): a sine whose peaks reach full scale has 0 dBFS, be it peak
 // or RMS, so that RMS levels lie 3.01 dB above 20·log10 of their value.
 package handsfree

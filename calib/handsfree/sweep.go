@@ -29,7 +29,7 @@ func (b Band) Covered() bool { return b.Hits >= bandHits }
 func (b Band) Share() float64 { return math.Min(float64(b.Hits)/bandHits, 1) }
 
 // sweeps reports whether the take goes from one tempo to another.
-func (p Plan) sweeps() bool { return p.ToBPM > p.TargetBPM && p.TargetBPM > 0 }
+func (p Plan) sweeps() bool { return p.ToBPM > p.TargetBPM }
 
 // bands parts the sweep evenly, by the ratio of tempos, and counts a reading's hits.
 func (p Plan) bands(r calib.Reading) []Band {
@@ -62,19 +62,22 @@ func tempoAt(hitsS []float64, atS float64, perBeat int) float64 {
 	return 60 / (usualGap(about) * float64(perBeat))
 }
 
-// next returns the band to play in next: the first that is not covered from the tempo
-// played now on, else the last below it; ok is false where all are covered.
-func next(bands []Band, bpm float64) (b Band, ok bool) {
-	open := slices.DeleteFunc(slices.Clone(bands), Band.Covered)
-	for _, b := range open {
-		if b.ToBPM > bpm {
-			return b, true
+// next returns the band to play in next: the slowest while none is covered, else the first
+// that is not from the tempo played now on, else the last below it; ok is false where all are
+// covered.
+func (s State) next() (b Band, ok bool) {
+	if s.progress.good == 0 {
+		return s.bands[0], true
+	}
+	for _, open := range s.bands {
+		if !open.Covered() {
+			b, ok = open, true
+			if b.ToBPM > s.pace.bpm {
+				break
+			}
 		}
 	}
-	if len(open) == 0 {
-		return Band{}, false
-	}
-	return open[len(open)-1], true
+	return b, ok
 }
 
 // word says how a tempo compares with a band.
@@ -92,12 +95,12 @@ func (b Band) word(bpm float64) Tempo {
 
 // sweepBig is what a sweep says to whoever turns the crank.
 func (s State) sweepBig() string {
-	b, ok := next(s.bands, s.pace.bpm)
+	b, ok := s.next()
 	middle := math.Sqrt(b.FromBPM * b.ToBPM)
 	switch {
 	case !ok:
 		return i18n.L("Keep this tempo")
-	case s.phase == Settling:
+	case s.progress.good == 0 && s.tempo != TempoRight:
 		return i18n.F("Start slow: %.0f", s.plan.TargetBPM)
 	case s.tempo == TempoLow && b.ToBPM > s.plan.ToBPM:
 		return i18n.F("Reach %.0f", s.plan.ToBPM)

@@ -26,8 +26,11 @@ func TestSweepIsLed(t *testing.T) {
 	if end.Phase != Enough || !end.Keep || end.Good != end.Of || end.Of != 10 || len(end.Bands) != 10 || slices.ContainsFunc(end.Bands, func(b Band) bool { return !b.Covered() }) {
 		t.Fatalf("%+v\n%v", end, bigs(said))
 	}
+	if one := said[0]; one.Phase != Waiting || one.Big != "Start slow: 62" || !strings.Contains(one.Small, "to 132") {
+		t.Errorf("before it: %q, %q", one.Big, one.Small)
+	}
 	words := strings.Join(bigs(said), "; ")
-	for _, one := range []string{"Start slow: 62", "Keep this tempo", "Faster: ", "Reach 132", "Take complete"} {
+	for _, one := range []string{"Keep this tempo", "Faster: ", "Reach 132", "Take complete"} {
 		if !strings.Contains(words, one) {
 			t.Errorf("never said %q: %s", one, words)
 		}
@@ -56,5 +59,22 @@ func TestSweepAsksBack(t *testing.T) {
 	})
 	if !slower {
 		t.Errorf("never asked back: %v", bigs(said))
+	}
+}
+
+// Each beat of a sweep tells at whatever tempo: who never is slow and steady is asked to
+// start slow, keeps what was played, and is led to the rest.
+func TestSweepThatBeginsTooFast(t *testing.T) {
+	var p player
+	r := random(5)
+	p.crank(r, 2, 40, 82, 133, 40, 1)
+	p.crank(r, 60.0/133, 50, 133, 60, 40, 1)
+	said := p.run(Plan{TargetBPM: 62, ToBPM: 132}, 120, nil)
+	played := slices.DeleteFunc(slices.Clone(said), func(one Say) bool { return one.Phase == Waiting })
+	words := strings.Join(bigs(played), "; ")
+	for _, one := range []string{"Start slow: 62", "Faster: ", "Reach 132", "Slower: ", "Take complete"} {
+		if !strings.Contains(words, one) {
+			t.Errorf("never said %q: %s", one, words)
+		}
 	}
 }

@@ -12,7 +12,7 @@ import (
 // The simulated machine's own sweep is led to its end.
 func TestSweepOfTheSimulatedMachine(t *testing.T) {
 	m := practice.Default()
-	take, _ := m.Play(practice.Play{Voice: "tub drum", TempoBPM: 72, Setting: -6, Sweep: practice.Sweep{ToBPM: 104, Seconds: 24}, Rate: 8000, Seed: 7, LeadS: 1.5})
+	take, _ := m.Play(practice.Play{Voice: "tub drum", TempoBPM: 72, Setting: -2, Sweep: practice.Sweep{ToBPM: 104, Seconds: 24}, Rate: 8000, Seed: 7, LeadS: 1.5})
 	plan := handsfree.Plan{TargetBPM: 72, ToBPM: 104}
 	say, reading, troubles, atS := lead(t, take, plan, signal.Options{Reference: 1, Voice: 2, PerBeat: 1})
 	if reading.Has(calib.WarnWholeBeat) {

@@ -66,6 +66,7 @@ type Say struct {
 	Reason Reason        // once it has ended
 	Big    string        // for three metres: a few words
 	Small  string        // a sentence beside them
+	Warns  bool          // Big tells of something wrong
 	Tone   playback.Tone // to sound now; "" most of the time
 	Stop   bool          // stop recording now
 	Keep   bool          // with Stop: there is a take worth measuring
@@ -176,7 +177,7 @@ func (s State) follow(r calib.Reading) State {
 	s.tempo = s.pace.word(s.tempo, s.plan.TargetBPM)
 	if s.plan.sweeps() {
 		s.tempo = TempoRight
-		if band, open := next(s.bands, s.pace.bpm); open {
+		if band, open := s.next(); open {
 			s.tempo = band.word(s.pace.bpm)
 		}
 	}
@@ -197,8 +198,11 @@ func (s State) judge(r calib.Reading, heardS float64) State {
 	if s.phase == Waiting && s.pace.bpm > 0 {
 		s.phase, s.startedS = Settling, s.pace.firstS
 	}
-	near := s.pace.near(s.phase == Counting, s.plan.TargetBPM) || s.plan.sweeps() && s.phase == Counting
+	near := s.plan.sweeps() || s.pace.near(s.phase == Counting, s.plan.TargetBPM)
 	switch {
+	case s.phase == Settling && s.plan.sweeps() && s.pace.beatsPlayed >= recentBeats: // at whatever tempo: each tells
+		s.phase = Counting
+		s.fromS = math.Max(s.startedS-30/s.pace.bpm, s.ignoreS)
 	case s.phase == Settling && s.pace.steady && near:
 		s.phase = Counting
 		s.fromS = math.Max(settled(since(r.ReferenceHitsS, s.ignoreS), s.plan.PerBeat, s.pace), s.ignoreS)
@@ -269,9 +273,9 @@ func (s State) whyNone(r calib.Reading) Reason {
 // giveUp ends a take that nobody plays, or that gets too long.
 func (s State) giveUp(h Heard) State {
 	switch {
-	case s.phase == Waiting && h.AtS > s.plan.PatientS:
+	case s.phase == Waiting && h.AtS > patientS:
 		return s.ended(Stopped, NobodyPlayed)
-	case (s.phase == Settling || s.phase == Counting) && h.RecordedS-s.startedS > s.plan.LongestS:
+	case (s.phase == Settling || s.phase == Counting) && h.RecordedS-s.startedS > s.plan.longestS():
 		return s.ended(Stopped, TooLong)
 	}
 	return s

@@ -181,7 +181,7 @@ func TestReferenceLost(t *testing.T) {
 		},
 		"by its loudness": func(h *Heard) { h.Levels[1] = level(voice, h.RecordedS) },
 	} {
-		if end := last(p.run(Plan{TargetBPM: 84}, 60, change)); end.Reason != ReferenceLost || end.Big != "Check the cable" {
+		if end := last(p.run(Plan{TargetBPM: 84}, 60, change)); end.Reason != ReferenceLost || end.Big != "Stop the crank, then check the cables" {
 			t.Errorf("%s: %+v", what, end)
 		}
 	}
@@ -205,10 +205,10 @@ func TestEndsOtherwise(t *testing.T) {
 	if end := last(p.run(Plan{TargetBPM: 84}, 60, press(0.3))); end.Phase != Enough {
 		t.Errorf("a bouncing switch: %+v", end)
 	}
-	if end := last((&player{}).run(Plan{PatientS: 20}, 60, nil)); end.Reason != NobodyPlayed || end.Keep {
+	if end := last((&player{}).run(Plan{TargetBPM: 84}, 320, nil)); end.Reason != NobodyPlayed || end.Keep {
 		t.Errorf("nobody: %+v", end)
 	}
-	if end := last(p.run(Plan{TargetBPM: 120, LongestS: 20}, 60, nil)); end.Reason != TooLong || end.Good != 0 {
+	if end := last(p.run(Plan{TargetBPM: 120}, 130, nil)); end.Reason != TooLong || end.Good != 0 {
 		t.Errorf("at the wrong tempo for ever: %+v", end)
 	}
 	lost := func(h *Heard) {
@@ -260,7 +260,7 @@ func TestPart(t *testing.T) {
 // too narrow; two looks and eight hits keep it honest (Chow and Robbins 1965, from memory:
 // the coverage tends to the stated one as the interval narrows).
 func TestStoppingKeepsCoverage(t *testing.T) {
-	covered, takes, all := 0, 0, deeptest.Of(50, 200)
+	covered, takes, all := 0, 0, deeptest.Of(40, 200)
 	for seed := range uint64(all) {
 		var p player
 		p.crank(random(1000+seed), 1, 120, 84, 84, 12, 5)

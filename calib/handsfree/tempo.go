@@ -8,7 +8,7 @@ import (
 // Tempo is how the crank's tempo compares with the target.
 type Tempo string
 
-// The words on a tempo. Without a target every steady tempo is right.
+// The words on a tempo.
 const (
 	TempoUnknown Tempo = ""
 	TempoLow     Tempo = "low"
@@ -123,9 +123,6 @@ func (p pace) word(before Tempo, targetBPM float64) Tempo {
 	if !(p.bpm > 0) {
 		return TempoUnknown
 	}
-	if !(targetBPM > 0) {
-		return TempoRight
-	}
 	within := rightWithin
 	if before == TempoRight {
 		within = rightUntil
@@ -146,5 +143,5 @@ func (p pace) near(before bool, targetBPM float64) bool {
 	if before {
 		within *= rightUntil / rightWithin
 	}
-	return p.bpm > 0 && (!(targetBPM > 0) || math.Abs(p.bpm/targetBPM-1) <= within)
+	return p.bpm > 0 && math.Abs(p.bpm/targetBPM-1) <= within
 }

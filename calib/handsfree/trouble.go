@@ -50,21 +50,16 @@ type count struct {
 // note takes in whether the trouble is there, and reports whether to tell it now.
 func (c *count) note(there bool, atS, tickS float64, ticks int) bool {
 	if !there {
-		c.ticks = 0
-		if c.told && atS-c.lastS > againAfterS {
-			c.told = false
-		}
+		c.ticks, c.told = 0, c.told && atS-c.lastS <= againAfterS
 		return false
 	}
 	if c.ticks == 0 {
 		c.sinceS = atS - tickS
 	}
 	c.ticks, c.lastS = c.ticks+1, atS
-	if c.ticks < ticks || c.told {
-		return false
-	}
-	c.told = true
-	return true
+	now := c.ticks >= ticks && !c.told
+	c.told = c.told || now
+	return now
 }
 
 // ear follows one channel.
@@ -158,7 +153,7 @@ func (e *ear) hear(channel int, l Level, atS, tickS float64, playing bool, hits 
 		ticks = max(ticks, int(longSilentS/math.Max(tickS, 0.05)))
 	}
 	if e.silent.note(gone, atS, tickS, ticks) {
-		tell(e.silent, calib.WarnDropOut, i18n.F("Check cable %d", channel), i18n.F("Channel %d went silent. Stop the crank, wait for rest, then check its plug and clip, and play again.", channel))
+		tell(e.silent, calib.WarnDropOut, i18n.F("Stop the crank, then check cable %d", channel), i18n.F("Channel %d went silent. Stop the crank, wait for rest, then check its plug and clip, and play again.", channel))
 	}
 	if gone {
 		return began
@@ -225,11 +220,11 @@ func bigFor(code string, channel int) string {
 	case code == calib.WarnLostBuffer:
 		return i18n.L("Gap in the recording")
 	case channel == 0:
-		return i18n.L("Check the cables")
+		return i18n.L("Stop the crank, then check the cables")
 	case code == calib.WarnClipped:
 		return i18n.F("Channel %d too loud", channel)
 	case code == calib.WarnHumBurst:
 		return i18n.F("Cable %d hums", channel)
 	}
-	return i18n.F("Check cable %d", channel)
+	return i18n.F("Stop the crank, then check cable %d", channel)
 }

@@ -1,6 +1,8 @@
 package handsfree
 
 import (
+	"strings"
+
 	"lagwright/calib/i18n"
 	"lagwright/calib/playback"
 )
@@ -49,21 +51,17 @@ func (s State) say(h Heard, began []Trouble) Say {
 	case Waiting:
 		say.Big, say.Small = i18n.L("Play"), i18n.L("Ready: turn the crank whenever you like.")
 		if s.plan.sweeps() {
-			say.Small = i18n.F("Ready: start slowly, at %.0f BPM, and get faster little by little, to %.0f.", s.plan.TargetBPM, s.plan.ToBPM)
+			say.Big, say.Small = i18n.F("Start slow: %.0f", s.plan.TargetBPM), i18n.F("Ready: start slowly, at %.0f BPM, and get faster little by little, to %.0f.", s.plan.TargetBPM, s.plan.ToBPM)
 		}
 	case Settling, Counting:
-		if s.plan.sweeps() {
-			say.Big, say.Small = s.sweepBig(), s.sweepSmall()
-			break
-		}
-		if s.phase == Counting {
-			say.Big, say.Small = i18n.F("%d of %d", g.good, g.of), s.tempoSmall()
-			if why := g.whyNot(s.plan); why != "" {
-				say.Small += " " + why
-			}
-			break
-		}
 		say.Big, say.Small = s.tempoBig(), s.tempoSmall()
+		switch {
+		case s.plan.sweeps():
+			say.Big, say.Small = s.sweepBig(), s.sweepSmall()
+		case s.phase == Counting:
+			say.Big = i18n.F("%d of %d", g.good, g.of)
+			say.Small = strings.TrimSpace(say.Small + " " + g.whyNot(s.plan))
+		}
 	case Enough:
 		say.Big, say.Small = i18n.L("Take complete"), atRest()
 		if s.reason == AsSureAsItGets {
@@ -71,9 +69,10 @@ func (s State) say(h Heard, began []Trouble) Say {
 		}
 	case Stopped:
 		say.Big, say.Small = s.endBig(), s.endSmall()
+		say.Warns = s.reason == CableSpoilt || s.reason == DeviceLost || s.reason == ReferenceLost
 	}
 	if t := s.troubles; t.any && s.phase.recording() && h.AtS-t.lastS < troubleS {
-		say.Big, say.Small = t.last.Big, t.last.Text
+		say.Big, say.Small, say.Warns = t.last.Big, t.last.Text, true
 	}
 	return say
 }
@@ -92,8 +91,6 @@ func (s State) tempoSmall() string {
 	switch {
 	case !(s.pace.bpm > 0):
 		return i18n.L("Listening for the reference.")
-	case !(s.plan.TargetBPM > 0):
-		return i18n.F("%.0f BPM.", s.pace.bpm)
 	case s.tempo == TempoRight:
 		return i18n.F("%.0f BPM, on tempo for %.4g.", s.pace.bpm, s.plan.TargetBPM)
 	}
@@ -116,7 +113,7 @@ func (g progress) whyNot(p Plan) string {
 func (s State) endBig() string {
 	switch s.reason {
 	case CableSpoilt, ReferenceLost:
-		return i18n.L("Check the cable")
+		return i18n.L("Stop the crank, then check the cables")
 	case DeviceLost:
 		return i18n.L("Recording device lost")
 	case NobodyPlayed:

@@ -89,8 +89,7 @@ func Way[T int | float64](by T, ahead, back string) string {
 // where the phrases name it.
 func N(n int, one, many string, args ...any) string {
 	format := many
-	l := current.Load()
-	if n == 1 && l == nil || l != nil && l.single(n) {
+	if single(n) {
 		format = one
 	}
 	return filled(L(format), decimals(args))
@@ -110,8 +109,9 @@ func Errorf(format string, args ...any) error {
 	return &failure{fmt.Errorf(L(format), decimals(args)...), format, args}
 }
 
-func (l *Language) single(n int) bool {
-	if l.One != nil {
+// single reports whether so many things take the singular in the language in use.
+func single(n int) bool {
+	if l := current.Load(); l != nil && l.One != nil {
 		return l.One(n)
 	}
 	return n == 1

@@ -98,11 +98,8 @@ func plainAll(errs []error) (words string) {
 
 // plain is what was told as Plain gives it.
 func (t Message) plain() string {
-	var sentences []string
-	for _, s := range t.said() {
-		sentences = append(sentences, unnamed(s.english(), s.args(func(inner Message) any { return spelled(inner.plain()) })))
-	}
-	return strings.Join(sentences, " ")
+	s := t.said()
+	return unnamed(s.english(), s.args(func(inner Message) any { return spelled(inner.plain()) }))
 }
 
 // unnamed fills a phrase in English with no more than Plain lets through.

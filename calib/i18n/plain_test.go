@@ -50,7 +50,7 @@ func TestPlain(t *testing.T) {
 		{Errorf("%d", name), "…"},
 		{Errorf("%p", name), "%!p(i18n.spelled=…)"},
 		{Errorf("too few", name), "too few"},
-		{Fixed(SayN(1, "one step", "%d steps", 1).And(Say("of %s, %s", name, Say("%.1f ms with %q", 12.5, name)))), "one step of …, 12.5 ms with …"},
+		{Fixed(Say("%s of %s, %s", SayN(1, "one step", "%d steps", 1), name, Say("%.1f ms with %q", 12.5, name))), "one step of …, 12.5 ms with …"},
 		{fmt.Errorf("%s: %w", name, Fixed(Say("ahead"))), "ahead"},
 		{errors.Join(Errorf("%s: %w", name, path), path, context.Canceled), "…: open: no space left on device; context canceled"},
 		{&os.LinkError{Op: "rename", Old: name, New: name, Err: fs.ErrPermission}, "rename: permission denied"},

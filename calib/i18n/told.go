@@ -2,6 +2,7 @@ package i18n
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -12,9 +13,9 @@ import (
 )
 
 // Message is what was said, kept so that it can be said again in another language:
-// sentences in a row, each a phrase with what fills its verbs. It travels in JSON
-// and compares by ==. Nothing was told where it is zero.
-type Message struct{ list, english string } // list of said, as JSON
+// a phrase with what fills its verbs. It travels in JSON and compares by ==. Nothing was
+// told where it is zero.
+type Message struct{ told, english string } // told is a said, as JSON
 
 type said struct {
 	Say  string   `json:"say"`
@@ -34,16 +35,8 @@ func SayN(n int, one, many string, args ...any) Message {
 	return keep(said{Say: many, One: one, N: n, With: fillers(args)})
 }
 
-// And is t with more told after it.
-func (t Message) And(more Message) Message {
-	if t.IsZero() || more.IsZero() {
-		return Message{t.list + more.list, t.english + more.english}
-	}
-	return Message{t.list[:len(t.list)-1] + "," + more.list[1:], t.english + " " + more.english}
-}
-
 // IsZero reports whether nothing was told.
-func (t Message) IsZero() bool { return t.list == "" }
+func (t Message) IsZero() bool { return t.told == "" }
 
 // English says it in English whatever the language.
 func (t Message) English() string { return t.english }
@@ -53,44 +46,33 @@ func (t Message) String() string {
 	if current.Load() == nil {
 		return t.english
 	}
-	list := t.said()
-	sentences := make([]string, len(list))
-	for i, s := range list {
-		if s.One != "" {
-			sentences[i] = N(s.N, s.One, s.Say, s.args(inLanguage)...)
-		} else {
-			sentences[i] = F(s.Say, s.args(inLanguage)...)
-		}
+	s := t.said()
+	if s.One != "" {
+		return N(s.N, s.One, s.Say, s.args(inLanguage)...)
 	}
-	return strings.Join(sentences, " ")
+	return F(s.Say, s.args(inLanguage)...)
 }
 
 func inLanguage(t Message) any { return t.String() }
 func inEnglish(t Message) any  { return t.English() }
 
-// said is the sentences of what was told.
-func (t Message) said() (list []said) {
-	if t.list != "" {
-		_ = json.Unmarshal([]byte(t.list), &list) // it was made by keep
+// said is what was told, in pieces.
+func (t Message) said() (s said) {
+	if t.told != "" {
+		_ = json.Unmarshal([]byte(t.told), &s) // it was made by keep
 	}
-	return list
+	return s
 }
 
-// keep keeps what was said, one or more sentences.
-func keep(list ...said) Message {
-	var b, english strings.Builder
+// keep keeps what was said.
+func keep(s said) Message {
+	var b strings.Builder
 	enc := json.NewEncoder(&b)
 	enc.SetEscapeHTML(false)
-	if err := enc.Encode(list); err != nil {
+	if err := enc.Encode(s); err != nil {
 		panic("i18n: " + err.Error()) // fillers leaves nothing that JSON cannot hold
 	}
-	for i, s := range list {
-		if i > 0 {
-			english.WriteByte(' ')
-		}
-		english.WriteString(filled(s.english(), s.args(inEnglish)))
-	}
-	return Message{strings.TrimSpace(b.String()), english.String()}
+	return Message{strings.TrimSpace(b.String()), filled(s.english(), s.args(inEnglish))}
 }
 
 // english is the phrase that English says.
@@ -115,10 +97,7 @@ func (s said) args(words func(Message) any) []any {
 
 // MarshalJSON implements json.Marshaler.
 func (t Message) MarshalJSON() ([]byte, error) {
-	if t.IsZero() {
-		return []byte("[]"), nil
-	}
-	return []byte(t.list), nil
+	return []byte(cmp.Or(t.told, "{}")), nil
 }
 
 // UnmarshalJSON implements json.Unmarshaler. What is not told as here reads as nothing
@@ -130,43 +109,41 @@ func (t *Message) UnmarshalJSON(b []byte) error {
 
 // read reads what was told, or says why it is not taken for that.
 func read(b []byte) (Message, error) {
-	if lists, deep := listsIn(b); lists > mostLists || deep > mostDeep {
+	if told, deep := toldIn(b); told > mostTold || deep > mostDeep {
 		return Message{}, errors.New("too much is told at once")
 	}
-	var list []said
-	if err := json.Unmarshal(b, &list); err != nil || len(list) == 0 {
+	var s said
+	if err := json.Unmarshal(b, &s); err != nil || s.Say == "" {
 		return Message{}, err
 	}
-	for _, s := range list {
-		if wild.MatchString(s.Say + s.One) {
-			return Message{}, fmt.Errorf("%q is no phrase of ours", s.Say)
-		}
+	if wild.MatchString(s.Say + s.One) {
+		return Message{}, fmt.Errorf("%q is no phrase of ours", s.Say)
 	}
-	t := keep(list...)
+	t := keep(s)
 	if len(t.english) > usualEnglish+2*len(b) {
 		return Message{}, errors.New("more is told than is written down")
 	}
 	return t, nil
 }
 
-// These bound how many lists what a file tells may have, and how many of them in each
-// other, each of which reads all that lies in it once more: ours has a dozen, six deep.
+// These bound how many phrases what a file tells may have, and how many of them in each
+// other, each of which reads all that lies in it once more: ours has six, five deep.
 const (
-	mostLists = 100
-	mostDeep  = 10
+	mostTold = 50
+	mostDeep = 10
 )
 
-// listsIn counts the lists in JSON, and how deep they lie.
-func listsIn(b []byte) (lists, deep int) {
+// toldIn counts the phrases in JSON, and how deep they lie.
+func toldIn(b []byte) (told, deep int) {
 	depth := 0
 	for d := json.NewDecoder(bytes.NewReader(b)); ; {
 		switch t, err := d.Token(); {
 		case err != nil:
-			return lists, deep
-		case t == json.Delim('['):
-			lists, depth = lists+1, depth+1
+			return told, deep
+		case t == json.Delim('{'):
+			told, depth = told+1, depth+1
 			deep = max(deep, depth)
-		case t == json.Delim(']'):
+		case t == json.Delim('}'):
 			depth--
 		}
 	}
@@ -240,7 +217,7 @@ func (f *filler) UnmarshalJSON(b []byte) error {
 	case 'n':
 		f.v = math.NaN()
 		return nil
-	case '[':
+	case '{':
 		t, err := read(b)
 		f.v = t
 		return err

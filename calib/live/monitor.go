@@ -15,8 +15,8 @@ import (
 // levels, noise, finding which microphone is which, and the zero check. Its methods
 // may be called from any goroutine.
 type Monitor struct {
-	sound *capture.Capture
-	past  past
+	*capture.Capture
+	past past
 }
 
 // pastMonitorS is how much a Monitor remembers, s.
@@ -27,7 +27,7 @@ const pastMonitorS = 20
 func NewMonitor(sound capture.Sound, d capture.Device, f capture.Format) (*Monitor, error) {
 	m := &Monitor{}
 	var err error
-	m.sound, err = capture.Start(sound, d, f, func(got capture.Format) (capture.Sink, error) {
+	m.Capture, err = capture.Start(sound, d, f, func(got capture.Format) (capture.Sink, error) {
 		m.past.format = got
 		return &m.past, nil
 	})
@@ -37,17 +37,11 @@ func NewMonitor(sound capture.Sound, d capture.Device, f capture.Format) (*Monit
 	return m, nil
 }
 
-// Format returns what the device gives.
-func (m *Monitor) Format() capture.Format { return m.sound.Format() }
-
-// Levels returns how loud each channel is, channel 1 first.
-func (m *Monitor) Levels() []capture.Level { return m.sound.Levels() }
-
 // Err returns why nothing is heard any more, or nil.
 func (m *Monitor) Err() error {
 	select {
-	case <-m.sound.Done():
-		return m.sound.Stop().Err
+	case <-m.Done():
+		return m.Stop().Err
 	default:
 		return nil
 	}
@@ -55,11 +49,11 @@ func (m *Monitor) Err() error {
 
 // HeardS returns how much was heard so far, s.
 func (m *Monitor) HeardS() float64 {
-	return float64(m.sound.Status().Frames) / float64(m.sound.Format().RateHz)
+	return float64(m.Status().Frames) / float64(m.Format().RateHz)
 }
 
 // Close gives the device back.
-func (m *Monitor) Close() { m.sound.Stop() }
+func (m *Monitor) Close() { m.Stop() }
 
 // momentS is how short a moment is in which taps are told apart.
 const momentS = 0.01
@@ -141,8 +135,8 @@ func (p *past) Lost(int64, int64) {}
 func (p *past) since(fromS float64) (part calib.Recording, beganS float64) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	n := max(p.format.Channels, 1)
-	part.RateHz = float64(max(p.format.RateHz, 1))
+	n := p.format.Channels
+	part.RateHz = float64(p.format.RateHz)
 	kept := int64(len(p.sound) / n)
 	skip := min(max(int64(fromS*part.RateHz)-(p.frames-kept), 0), kept)
 	beganS = float64(p.frames-kept+skip) / part.RateHz

@@ -1,6 +1,7 @@
 package live
 
 import (
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -21,6 +22,7 @@ type Speaker struct {
 	listening atomic.Pointer[playback.Listening]
 	gone      atomic.Bool
 	filled    atomic.Int64 // times the device asked for sound
+	quiet     atomic.Int64 // frames since something sounded
 
 	mono, stereo []float32 // the callback's own
 
@@ -54,11 +56,18 @@ func (s *Speaker) Rate() float64 { return s.rate }
 // Gone reports whether the output ended by itself.
 func (s *Speaker) Gone() bool { return s.gone.Load() }
 
+// QuietS is for how long nothing has sounded, in s.
+func (s *Speaker) QuietS() float64 { return float64(s.quiet.Load()) / s.rate }
+
 // Ring sounds a tone.
-func (s *Speaker) Ring(t playback.Tone) { s.chime.Ring(t) }
+func (s *Speaker) Ring(t playback.Tone) {
+	s.quiet.Store(0)
+	s.chime.Ring(t)
+}
 
 // Click begins the guide click at a tempo, quietly, with a peak that it rises to.
 func (s *Speaker) Click(tempoBPM, level float64) {
+	s.quiet.Store(0)
 	s.click.Store(playback.NewClick(tempoBPM, s.rate, level))
 }
 
@@ -77,6 +86,7 @@ func (s *Speaker) Listen(l *playback.Listening, over func(error)) {
 	s.silence()
 	stop, ended := make(chan struct{}), make(chan struct{})
 	s.stop, s.ended = stop, ended
+	s.quiet.Store(0)
 	s.listening.Store(l)
 	go func() {
 		err, silenced := s.feed(l, stop)
@@ -89,7 +99,7 @@ func (s *Speaker) Listen(l *playback.Listening, over func(error)) {
 }
 
 // errGone is what a listener is told whose headphones were unplugged.
-var errGone = i18n.Fixed(i18n.Say("what it was played on stopped by itself: check its plug and the sound settings, then listen again"))
+var errGone = i18n.Fixed(i18n.Say("the output stopped by itself: check its plug and the sound settings, then listen again"))
 
 // deafAfter is how long an output that asks for no sound counts as there: a sound
 // server that died does not always say so.
@@ -144,13 +154,8 @@ func (s *Speaker) Close() {
 // fill is called on the device's thread.
 func (s *Speaker) fill(dst []float32) {
 	s.filled.Add(1)
-	for len(dst) > 0 && s.channels > 0 {
-		n := min(len(dst)/s.channels, mostFrames)
-		if n == 0 {
-			return
-		}
-		s.mix(dst[:n*s.channels], n)
-		dst = dst[n*s.channels:]
+	for part := range slices.Chunk(dst, mostFrames*s.channels) {
+		s.mix(part, len(part)/s.channels)
 	}
 }
 
@@ -159,15 +164,19 @@ func (s *Speaker) mix(dst []float32, n int) {
 	mono, stereo := s.mono[:n], s.stereo[:2*n]
 	clear(dst)
 	clear(stereo)
+	s.quiet.Add(int64(n))
 	if l := s.listening.Load(); l != nil {
 		l.Fill(stereo)
+		s.quiet.Store(0)
 	}
 	if s.chime.Fill(mono) {
 		add(stereo, mono)
+		s.quiet.Store(0)
 	}
 	if c := s.click.Load(); c != nil {
 		c.Fill(mono)
 		add(stereo, mono)
+		s.quiet.Store(0)
 	}
 	for i := range n {
 		left, right := stereo[2*i], stereo[2*i+1]

@@ -90,3 +90,34 @@ func TestListeningAtOnce(t *testing.T) {
 		time.Sleep(2 * deafAfter) // what is fed still finds by then that nothing plays it
 	})
 }
+
+// How long nothing has sounded is counted from the end of a tone, and not while the guide
+// click goes; nor from before what is to sound, though the device asked for none of it yet.
+func TestQuiet(t *testing.T) {
+	s, err := NewSpeaker(&unplugged{}, capture.Device{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	second := make([]float32, 2*48000)
+	defer s.Close()
+	for _, c := range []struct {
+		what string
+		do   func()
+		want float64
+	}{
+		{"nothing", func() {}, 1},
+		{"a tone of less than a second", func() { s.Ring(playback.Teach()[0].Tone) }, 0.5},
+		{"the click", func() { s.Click(90, playback.ClickLevel) }, 0},
+		{"no click", func() { s.StopClick(); s.fill(make([]float32, 10*len(second))) }, 11},
+		{"listening", func() {
+			s.Listen(playback.NewListening(scantRate, playback.Take{Source: scant{}, Reference: 1, Voice: 2}), nil)
+		}, 0},
+	} {
+		if c.do(); c.want == 0 && s.QuietS() != 0 {
+			t.Errorf("%s: quiet for %g s before it sounds", c.what, s.QuietS())
+		}
+		if s.fill(second); s.QuietS() > c.want || s.QuietS() < c.want-0.5 {
+			t.Errorf("%s: quiet for %g s, want %g", c.what, s.QuietS(), c.want)
+		}
+	}
+}

@@ -179,7 +179,7 @@ func (l *Take) Voice() int { return l.plan.Voice }
 // Names returns what is on each channel, channel 1 first; empty = nothing.
 func (l *Take) Names() []string {
 	names := make([]string, l.mics.Channels)
-	names[l.plan.Reference-1] = i18n.L("reference")
+	names[l.plan.Reference-1] = machine.ReferenceRole()
 	for _, v := range l.mics.Voices {
 		names[v.Channel-1] = v.Voice
 	}
@@ -310,7 +310,7 @@ func (l *Take) finish(say handsfree.Say) {
 		return
 	}
 	l.take, l.err = l.bench.Keep(context.Background(), bench.Recorded{
-		ID: l.id, Path: path, Origin: machine.RecordedFrom(result.Device.Name),
+		ID: l.id, Path: path, Origin: machine.RecordedFrom(l.mics.Device),
 		On: l.mics, FromS: say.FromS, ClickBPM: l.aloud.ClickBPM,
 	}, nil)
 	if l.err == nil {

@@ -30,11 +30,13 @@ type CardSetting struct {
 	machine.Song
 	Setting int     // as on the card
 	Now     int     // where the plate belongs by the takes of the day too
-	Chance  float64 // that every voice still passes there, or comes as near as the plate goes
-	Inside  float64 // that every voice passes
+	Chance  float64 // that every voice still passes there, or comes as near as makes no difference
 	InDoubt bool    // one of its voices was only heard in a take that may be a bad one
 	Heard   bool    // a take of the day tells of one of its voices
 	Unheard bool    // none tells of another
+
+	inside float64 // the chance that every voice passes
+	edge   bool    // the plate still belongs there, and comes no nearer
 }
 
 // Change is by how much a voice strikes later than before, where the plate stood in a take.
@@ -78,11 +80,11 @@ func (f *fitted) limitSDs() float64 {
 }
 
 // Holds reports whether the setting is still right.
-func (k CardSetting) Holds() bool { return k.Chance >= holds && !k.InDoubt && !k.Unheard }
+func (k CardSetting) Holds() bool { return (k.Chance >= holds || k.edge) && !k.InDoubt && !k.Unheard }
 
 // OnEdge reports whether it is so because it comes as near as the plate goes: the setting
 // beside it may be as good.
-func (k CardSetting) OnEdge() bool { return k.Holds() && k.Inside < plan.Sure }
+func (k CardSetting) OnEdge() bool { return k.Holds() && k.inside < plan.Sure }
 
 // Fails reports whether it is no longer.
 func (k CardSetting) Fails() bool { return k.Chance <= fails && k.Heard }
@@ -177,7 +179,7 @@ func (v *View) whyUnheard(from int, said string) string {
 // kept says of each setting that was sure before how likely it is still right.
 func (v *View) kept(before *View, day int) (all []CardSetting) {
 	for _, song := range before.Songs {
-		if song.Verified {
+		if song.Sure || song.OnEdge {
 			all = append(all, CardSetting{Song: song.Song, Setting: song.Setting})
 		}
 	}
@@ -193,9 +195,10 @@ func (v *View) kept(before *View, day int) (all []CardSetting) {
 			k.Heard, k.Unheard = k.Heard || heard, k.Unheard || !heard
 		}
 		song := v.planSong(k.Song)
+		song.Settled = nil // whether it is right where the plate stands today is asked
 		at := v.fit.machine.At(song, v.fit.place.To(k.Setting))
-		k.Chance, k.Inside = at.Near, at.Chance
-		k.Now = v.fit.machine.Plan([]plan.Song{song}, plan.Situation{At: v.fit.place}).Songs[0].Steps
+		k.Now, k.Chance, k.inside = v.fit.machine.Best(song, v.fit.place).Steps, at.Near, at.Chance
+		k.edge = k.Now == k.Setting && at.OnEdge()
 	}
 	return all
 }
@@ -298,7 +301,7 @@ func (c *Check) words() string {
 	var other, unheard, unsure, edge, less []string
 	for _, k := range c.Kept {
 		switch name := k.named(); {
-		case k.Holds() && k.Chance < plan.Sure:
+		case k.Holds() && k.Chance < plan.Sure && !k.edge:
 			less = append(less, name)
 		case k.OnEdge():
 			edge = append(edge, name)

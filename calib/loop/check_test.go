@@ -72,10 +72,17 @@ func TestCheckOfAnotherDay(t *testing.T) {
 	m := settledMachine()
 	m.Takes = append(m.Takes, pairOf(6, later, 100, 370, 0))
 	m.Takes[5].Heard = m.Takes[5].Heard[:1]
-	if c := Look(m).Check; c == nil || c.Hold() || c.AsMoved != -37 && c.AsMoved != 23 || !strings.Contains(c.Words, "see where it stands") {
+	if c := Look(m).Check; c == nil || c.Hold() || c.Plate != -37 && c.Plate != 23 {
 		t.Errorf("one voice heard with the plate 37 steps back: %+v", c)
 	}
-	if v := Look(settledMachine()); v.Check != nil || !v.Songs[0].Verified {
+	m = settledMachine() // a finer plate stands further off than anybody turns it by mistake
+	m.Build.Plate.NotchesPerTurn, m.Takes[1].Moved.Steps = 120, 24
+	m.Takes = append(m.Takes, pairOf(6, later, 100, 225, 0))
+	m.Takes[5].Heard = m.Takes[5].Heard[:1]
+	if c := Look(m).Check; c == nil || c.Hold() || c.AsMoved != -45 || !strings.Contains(c.Words, "see where it stands") {
+		t.Errorf("one voice heard with the plate 45 steps back: %+v", c)
+	}
+	if v := Look(settledMachine()); v.Check != nil || !v.Songs[0].Sure {
 		t.Errorf("a check on the day itself: %+v; the songs are %+v", v.Check, v.Songs)
 	}
 	for hours, says := range map[time.Duration]string{13: "stood for 1 day since", 30: "stood for 1 day since", 28 * 24: "stood for 28 days since", 28*24 + 1: "stood for 28 days since", 4: ""} {
@@ -84,7 +91,7 @@ func TestCheckOfAnotherDay(t *testing.T) {
 		}
 	}
 	v := LookAt(settledMachine(), later)
-	if v.Do != "Play a take to check" || !strings.Contains(v.Why, "stood for 200 days") || v.Songs[0].Verified {
+	if v.Do != "Play a take to check" || !strings.Contains(v.Why, "stood for 200 days") || v.Songs[0].Sure {
 		t.Errorf("after 200 days: %s: %s", v.Do, v.Why)
 	}
 	m = settledMachine()
@@ -101,7 +108,7 @@ func TestWorkThatAsksForNothing(t *testing.T) {
 	for _, w := range []machine.LogEntry{{At: last.Add(time.Minute), Part: machine.Other}, {At: last.AddDate(80, 0, 0), Part: machine.Gate}} {
 		m := settledMachine()
 		m.Build.Log = []machine.LogEntry{w}
-		if v := LookAt(m, last.Add(time.Hour)); strings.Contains(v.Why, "worked on") || !v.Songs[0].Verified {
+		if v := LookAt(m, last.Add(time.Hour)); strings.Contains(v.Why, "worked on") || !v.Songs[0].Sure {
 			t.Errorf("%s: %s: %s", w.Part, v.Do, v.Why)
 		}
 	}
@@ -192,7 +199,7 @@ func TestRolesInDoubt(t *testing.T) {
 		r := played(100, lag, 0.5, 12)
 		r.Warnings = []calib.Warning{{Code: calib.WarnSwapped, Text: "channel 2 strikes more often than channel 1"}}
 		v := Look(on(calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1}, heard(r)))
-		if v.Stage != AwaitTake || v.Steps != 0 || v.Number != nil || len(v.Settings) > 0 || !v.Reach || v.Do != "Check which microphone is which" || !strings.Contains(v.Why, "Channel 2 strikes more often than channel 1. ") {
+		if v.Stage != AwaitTake || v.Steps != 0 || v.Number != nil || len(v.Settings) > 0 || !v.Reach || v.Do != "Stop the crank, then check which microphone is which" || !strings.Contains(v.Why, "Channel 2 strikes more often than channel 1. ") {
 			t.Errorf("%g ms: stage %d, %+d steps, %+v, %+v: %s %s", lag, v.Stage, v.Steps, v.Number, v.Settings, v.Do, v.Why)
 		}
 	}
@@ -231,5 +238,49 @@ func TestFilesHearMoreThanTheMicrophones(t *testing.T) {
 	m.Microphones = &machine.Microphones{Channels: 2, Reference: 1, Voices: []machine.Microphone{{Voice: "drum", Channel: 2}}}
 	if v := Look(m); v.Next == nil || !v.Next.All {
 		t.Errorf("with a microphone on the drum: %+v", v.Next)
+	}
+}
+
+// A song of two voices that was left on the edge of passing is still there another day, and no
+// more takes are asked for.
+func TestEdgeHoldsAnotherDay(t *testing.T) {
+	m := settledMachine()
+	m.Songs = m.Songs[1:2] // at 100 BPM half a step is 5 ms, and 0.75 more pass
+	at := m.Takes[0].At
+	m.Takes = nil
+	for i := range 12 {
+		m.Takes = append(m.Takes, pairOf(i+1, at.Add(time.Duration(i)*time.Minute), 100, 5.55, -5.55))
+	}
+	m.Target = machine.Target{Song: m.Songs[0].Name, TempoBPM: 100, Voice: "drum"}
+	for i := range m.Takes {
+		m.Takes[i].Target = m.Target
+	}
+	if v := Look(m); !v.Songs[0].OnEdge || v.Songs[0].Sure || v.Songs[0].Verified || v.Songs[0].Chance > 0.5 || v.Next != nil || v.Stage != Tight || v.Do != "As near as the plate goes: leave it" {
+		t.Fatalf("on the first day: %+v, %+v", v.Songs[0], v.Next)
+	}
+	m.Takes = append(m.Takes, pairOf(13, at.Add(24*time.Hour), 100, 5.55, -5.55))
+	if c := Look(m).Check; c == nil || !c.Hold() || !c.Kept[0].OnEdge() {
+		t.Errorf("on the next: %+v", c)
+	}
+}
+
+// Where the plate belongs a step on, the old setting is on no edge: it holds no more, and what is
+// said of its chance is what the takes tell.
+func TestEdgeIsOfTheBestSetting(t *testing.T) {
+	m := settledMachine()
+	m.Songs, m.Target = m.Songs[1:2], machine.Target{Song: m.Songs[1].Name, TempoBPM: 100, Voice: "drum"}
+	at := m.Takes[0].At
+	m.Takes = nil
+	for i, lag := range [][2]float64{{4, 4}, {4, 4}, {4, 4}, {5.7, 5.5}, {5.7, 5.5}, {5.7, 5.5}} {
+		m.Takes = append(m.Takes, pairOf(i+1, at.Add(time.Duration(i/3*24*60+i)*time.Minute), 100, lag[0], lag[1]))
+		m.Takes[i].Target = m.Target
+	}
+	v := Look(m)
+	c := v.Check
+	if c == nil || v.Stage != AwaitMove || v.Steps != 1 {
+		t.Fatalf("%s %s: %+v", v.Do, v.Why, c)
+	}
+	if k := c.Kept[0]; k.Holds() || k.Now != 1 || k.Chance > 0.8 || strings.Contains(v.Why, "still holds") || strings.Contains(v.Why, "as near as the plate goes") {
+		t.Errorf("%s %s: %+v", v.Do, v.Why, k)
 	}
 }

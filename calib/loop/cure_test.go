@@ -94,20 +94,20 @@ var longer = calib.Shot{}.HeightMM(calib.FallMS(285)+30) - 285 // the drum's dro
 func TestCureHoldsOnTheSimulatedMachine(t *testing.T) {
 	period := calib.PeriodMS(84)
 	for _, c := range []mended{
-		{"a longer fall", longer, 0, "another drop holds at every tempo, moved pins at this one only", true, false, "elm block", "tub drum"},
-		{"later pins", 0, 30 / period, "moved pins hold at every tempo, another drop at this one only", false, true, "elm block", "tub drum"},
+		{"a longer fall", longer, 0, "another drop height holds at every tempo, moved pins at this one only", true, false, "elm block", "tub drum"},
+		{"later pins", 0, 30 / period, "moved pins hold at every tempo, another drop height at this one only", false, true, "elm block", "tub drum"},
 		{"both", longer, -60 / period, "both together hold at every tempo", true, true, "tub drum", "elm block"},
 	} {
 		v := c.heard(t, 66, 84, 108, 150).look()
 		var words string
 		for _, part := range v.Songs[0].Parts {
-			if (part.Cure != "") != (part.Voice == c.changed) {
-				t.Errorf("%s: cure of the %s: %q", c.name, part.Voice, part.Cure)
+			if (part.Cure() != "") != (part.Voice == c.changed) {
+				t.Errorf("%s: cure of the %s: %q", c.name, part.Voice, part.Cure())
 			}
-			words += part.Cure
+			words += part.Cure()
 		}
-		if !strings.Contains(words, c.says) || v.Songs[1].Parts[0].Cure != "" {
-			t.Fatalf("%s: %q; where a setting suits: %q", c.name, words, v.Songs[1].Parts[0].Cure)
+		if !strings.Contains(words, c.says) || v.Songs[1].Parts[0].Cure() != "" {
+			t.Fatalf("%s: %q; where a setting suits: %q", c.name, words, v.Songs[1].Parts[0].Cure())
 		}
 		from := words
 		if c.drop && c.turn {
@@ -140,19 +140,19 @@ func TestCureIsHonestAtOneTempo(t *testing.T) {
 	for range 2 {
 		s.truly(take{"tub drum", 84, 0, 0}, take{"elm block", 84, 0, 0})
 	}
-	if parts := s.look().Songs[0].Parts; !strings.Contains(parts[0].Cure+parts[1].Cure, "do not yet show") {
+	if parts := s.look().Songs[0].Parts; !strings.Contains(parts[0].Cure()+parts[1].Cure(), "do not yet show") {
 		t.Errorf("says %+v", parts)
 	}
 	v := open(t, 7, 66, machine.Song{Name: "Mill Waltz", TempoBPM: 66}).follow(12)
 	undecided := false
 	for _, r := range v.Songs[0].Parts {
-		undecided = undecided || strings.Contains(r.Cure, "takes do not yet show")
+		undecided = undecided || strings.Contains(r.Cure(), "takes do not yet show")
 	}
 	if !undecided || !v.Songs[0].Hopeless {
 		t.Errorf("the cure is decided: %+v", v.Songs[0])
 	}
-	if !strings.Contains(v.CureOpen, "Mill Waltz") || !strings.Contains(v.CureOpen, "a tempo other") {
-		t.Errorf("untold %q", v.CureOpen)
+	if !strings.Contains(v.CureOpen(), "Mill Waltz") || !strings.Contains(v.CureOpen(), "a tempo other") {
+		t.Errorf("untold %q", v.CureOpen())
 	}
 }
 
@@ -165,7 +165,7 @@ func TestCureInTheBuildersUnits(t *testing.T) {
 	cure := func(fall machine.Fall, wheel machine.Wheel) string {
 		fall.Voice = "elm block"
 		s.Build.Falls, s.Build.Wheel = []machine.Fall{fall}, wheel
-		return s.look().Songs[0].Parts[1].Cure
+		return s.look().Songs[0].Parts[1].Cure()
 	}
 	gap := func(words string) float64 { return number(t, words, `([0-9.]+) ms (?:late|early)`, "early") }
 	truth, wheel := 285+longer, machine.Wheel{BeatsPerTurn: 16, PinRadiusMM: 300}

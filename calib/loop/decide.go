@@ -8,11 +8,13 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/machine"
+	"lagwright/calib/plan"
 )
 
 // decide says where the loop stands: this is the only place that does.
 func (v *View) decide() {
 	defer v.sayBeats()
+	defer v.sayAll()
 	m := v.Machine
 	song, next := v.songAimedAt()
 	switch {
@@ -25,9 +27,6 @@ func (v *View) decide() {
 	default:
 		v.wait(i18n.L("Play a take"),
 			i18n.F("At %.4g BPM, until the %s has struck eight times or more. Where the plate stands now counts as setting 0.", m.Target.TempoBPM, m.Target.Voice))
-		if m.Build.PracticeSeed == 0 {
-			v.Why += " " + i18n.L("Eye protection near shot, ear protection near loud voices; nobody within reach of what turns or falls.")
-		}
 		return
 	}
 	last := m.Takes[len(m.Takes)-1]
@@ -40,21 +39,19 @@ func (v *View) decide() {
 		v.wait(i18n.L("Play a take to check"), v.since)
 	case heard && r.Target() == m.Target && last.Moved == nil && !last.LeftOut:
 		v.after(r, song, next)
-	case last.Moved != nil && last.Moved.For == m.Target:
-		// The builder has put the plate where it is for this target: only a take can
-		// say more, unless this very setting is settled.
-		if v.atSettled(song) {
-		} else if next != nil && next.ToBPM > 0 {
-			next.Move = 0 // a sweep tells as much where the plate has just been put for it
-			next.Do = next.words(len(v.fit.voices))
-			v.ask(next)
-		} else {
-			v.wait(i18n.L("Play the next take"), i18n.F("The plate stands at %s. Play at %.4g BPM to see whether the %s is tight.",
-				calib.SettingWords(v.Setting), m.Target.TempoBPM, m.Target.Voice))
-		}
+	case v.atSettled(song):
+	case v.put() && (next == nil || next.ToBPM == 0): // only a take can say more
+		v.wait(i18n.L("Play the next take"), i18n.F("The plate stands at %s. Play at %.4g BPM to see whether the %s is tight.",
+			calib.SettingWords(v.Setting), m.Target.TempoBPM, m.Target.Voice))
 	default:
 		v.elsewhere(song, next)
 	}
+}
+
+// put reports whether the plate was turned for what the loop aims at since the last take.
+func (v *View) put() bool {
+	n := len(v.Machine.Takes)
+	return n > 0 && v.Machine.Takes[n-1].Moved != nil && v.Machine.Takes[n-1].Moved.For == v.Machine.Target
 }
 
 // ask asks for the set list's next take.
@@ -79,19 +76,31 @@ func (v *View) turn(to int, do, why string) {
 
 // after follows the take that was just played at this target.
 func (v *View) after(r Result, song *Song, next *NextTake) {
+	var doubt plan.Finding
+	if song != nil && song.Off > tooUnsure && song.suspect != nil && !v.alike(r) {
+		doubt = *song.suspect
+	}
 	v.follows(r)
 	switch {
+	case doubt.OtherWay():
+		v.wait(i18n.L("Stop the crank, then see which way the plate was turned"), strings.TrimSpace(v.otherwise(song)+" "+doubt.Do))
+		v.Reach = true
+	case doubt.Steps != 0 && r.Outcome == Disagrees: // it is that, or the take is a bad one
+		v.wait(i18n.L("Play again before you turn"), v.doubtWords(song, r))
 	case r.Outcome.Again():
-		v.wait(r.Do, r.Why)
+		v.wait(r.Do(), r.Why())
 		v.Reach = r.Outcome.HandsOn()
 	case song == nil || !v.StepKnown: // all there is to go by is this take
-		v.follow(r.Outcome, r.Setting+r.Steps, r.Why)
-	case song.Off > tooUnsure:
-		v.wait(i18n.L("Play again before you turn"), song.doubtWords(r))
+		v.follow(r.Outcome, r.Setting+r.Steps, r.Do(), r.Why())
+	case song.Off > tooUnsure && !v.alike(r):
+		v.wait(i18n.L("Play again before you turn"), v.doubtWords(song, r))
+	case song.Off > tooUnsure && song.Setting != v.Setting:
+		v.turn(song.Setting, "", song.placeWords())
 	case len(song.Parts) == 1 && r.Outcome == Converged:
-		v.follow(Converged, r.Setting, r.Why)
+		v.follow(Converged, r.Setting, r.Do(), r.Why())
 	case len(song.Parts) == 1:
-		v.follow(Move, song.Setting, r.Why)
+		v.Last.Steps = song.Setting - v.Setting // with the play in mind, of which the lag alone knows nothing
+		v.follow(Move, song.Setting, "", v.Last.Why())
 	case song.unheard() && next != nil:
 		v.ask(next)
 	default:
@@ -100,6 +109,17 @@ func (v *View) after(r Result, song *Song, next *NextTake) {
 	if v.Stage == AwaitMove && song != nil {
 		v.Why += v.otherwise(song)
 	}
+}
+
+// alike reports whether a take reads what the one before it read of the same, with the plate
+// left alone: a third would tell no more than the two, and a turn does.
+func (v *View) alike(r Result) bool {
+	if r.take == 0 {
+		return false
+	}
+	before := v.Machine.Takes[r.take-1]
+	b, ok := v.Result(before.ID, r.Voice)
+	return ok && before.Moved == nil && !before.LeftOut && b.Outcome.Read() && b.Target() == r.Target() && math.Abs(b.LagMS-r.LagMS) <= r.LimitMS
 }
 
 // follows says which take is followed, and its lag.
@@ -122,23 +142,39 @@ func (v *View) sayBeats() {
 	}
 }
 
+// sayAll says how sure all takes together are of the lag in large figures, where the take's
+// own hits look far surer: beside a setting found tight, which goes by all takes, and where
+// they leave it open whether the voice is tight.
+func (v *View) sayAll() {
+	n := v.Number
+	if v.Last == nil || n == nil || n.Take == 0 || v.Last.Outcome.Again() || v.Song != nil && v.Song.suspect != nil {
+		return
+	}
+	period := calib.PeriodMS(v.Last.Take.Target.TempoBPM)
+	lag, sd, ok := v.Lag(n.Voice, v.Last.Setting, period)
+	if half := sureSDs * sd; ok && half > farSurer*n.HalfMS && (v.Stage == Tight || half > v.Last.LimitMS) {
+		v.Why += " " + i18n.F("This ± is from the take's own hits. By all takes, with what may differ from one to the next, the voice is %s ± %.1f.", calib.LateEarly(lag), half)
+	}
+}
+
+// farSurer is how many times as sure a take looks where that has to be explained.
+const farSurer = 1.6
+
 // together says of a song of several voices what the set list says of it, and of all
 // of them that which is furthest off by all takes.
 func (v *View) together(song *Song) {
-	switch here := v.furthest(song); {
+	here := v.furthest(song)
+	switch v.Number = here; {
 	case song.Hopeless:
 		rest := song.Worst()
-		v.wait(i18n.L("Bring the voices together"), strings.TrimSpace(song.Why+" "+song.CureOpen))
+		v.wait(i18n.L("Bring the voices together"), strings.TrimSpace(song.Why+" "+song.CureOpen()))
 		v.Number, v.Reach = &Number{Voice: rest.Voice, LagMS: rest.LagMS, HalfMS: rest.HalfMS}, true
 	case song.Setting == v.Setting && song.inside():
-		v.follow(Converged, song.Setting, song.Why)
-		v.Number = here
+		v.follow(Converged, song.Setting, leaveWords(song.OnEdge), song.Why)
 	case song.Setting == v.Setting:
 		v.wait(i18n.L("Play the next take"), song.Why)
-		v.Number = here
 	default:
 		v.turn(song.Setting, "", i18n.F("By all takes the %s is %s (± %.1f) at %.4g BPM.", here.Voice, calib.LateEarly(here.LagMS), here.HalfMS, song.TempoBPM)+" "+song.placeWords())
-		v.Number = here
 	}
 }
 
@@ -159,39 +195,37 @@ func (v *View) furthest(song *Song) *Number {
 // comes before the move: at one in five it costs less than turning back would.
 const tooUnsure = 0.2
 
-// follow turns to a setting, or stands at Tight unless the set list asks for more here.
-func (v *View) follow(o Outcome, to int, why string) {
+// follow turns to a setting, or stands at Tight, to do as said there, unless the set list asks for more here.
+func (v *View) follow(o Outcome, to int, do, why string) {
 	switch {
 	case o != Converged:
 		v.turn(to, i18n.L("Play the next take"), why)
 	case v.Next != nil && v.Next.Target == v.Machine.Target:
 		v.ask(v.Next)
 	default:
-		v.Stage, v.Do, v.Why = Tight, i18n.L("Tight: leave the plate"), why
+		v.Stage, v.Do, v.Why = Tight, do, why
 	}
 }
 
 // atSettled stands at Tight where the plate is at the target's settled setting, or at that of
-// a song of the set list which needs no more takes.
+// a song of the set list which needs no more takes, and no mistake puts that in doubt.
 func (v *View) atSettled(song *Song) bool {
-	if song != nil && len(song.Parts) > 1 && (song.Setting != v.Setting || !song.inside()) {
+	if song == nil || song.InDoubt || song.Setting != v.Setting {
 		return false
 	}
-	one, ok := v.settledAt(v.Machine.Target)
-	if !ok || one.Setting != v.Setting {
-		listed := slices.ContainsFunc(v.Songs, func(one Song) bool { return v.aimsAt(one.Song) })
-		if !listed || !song.Verified || song.Setting != v.Setting {
-			return false
-		}
-		v.together(song)
-		return v.Stage == Tight
-	}
-	if r, ok := v.Result(one.TakeID, one.Target.Voice); ok && song != nil && len(song.Parts) > 1 {
+	one, _ := v.settledAt(v.Machine.Target)
+	r, found := v.Result(one.TakeID, one.Target.Voice)
+	switch found = found && one.Setting == v.Setting; {
+	case found && len(song.Parts) == 1:
+		v.follows(r)
+		v.follow(Converged, one.Setting, r.Do(), r.Why())
+	case found && song.inside():
 		v.Last = &r
 		v.together(song)
-	} else if ok {
-		v.follows(r)
-		v.follow(Converged, one.Setting, r.Why)
+	case !found && (song.Sure || song.OnEdge) && slices.ContainsFunc(v.Songs, func(one Song) bool { return v.aimsAt(one.Song) }):
+		v.together(song)
+	default:
+		return false
 	}
 	return v.Stage == Tight
 }
@@ -212,28 +246,28 @@ func (v *View) elsewhere(song *Song, next *NextTake) {
 	if v.atSettled(song) {
 		return
 	}
-	play := i18n.F("At %.4g BPM, with the plate at %s.", target.TempoBPM, calib.SettingWords(v.Setting))
 	one, settled := v.settledAt(target)
 	switch {
 	case song != nil && song.Hopeless:
 		v.together(song)
-		return
 	case next != nil && next.ToBPM > 0:
 		v.ask(next)
-		return
-	case settled && (song == nil || len(song.Parts) == 1):
+	case settled && (song == nil || len(song.Parts) == 1 && (song.Setting == one.Setting || !v.StepKnown)):
 		v.turn(one.Setting, i18n.L("Play a take"), i18n.F("%.4g BPM was tight at %s.", target.TempoBPM, calib.SettingWords(one.Setting)))
 	case next != nil && v.StepKnown && v.Setting+next.Move != song.Setting:
 		v.ask(next)
-	case song != nil && v.StepKnown && song.Heard:
+	case song != nil && v.StepKnown && song.Heard && v.towards(song):
 		v.turn(song.Setting, i18n.L("Play a take"), song.placeWords())
 	default:
-		v.wait(i18n.L("Play a take"), play)
-		return
+		v.wait(i18n.L("Play a take"), i18n.F("At %.4g BPM, with the plate at %s.", target.TempoBPM, calib.SettingWords(v.Setting)))
 	}
-	if v.Stage == AwaitTake {
-		v.Why += " " + play
-	}
+}
+
+// towards reports whether a song's setting is known well enough for the move there to go the
+// right way.
+func (v *View) towards(song *Song) bool {
+	move := song.Setting - v.Setting
+	return move == 0 || math.Abs(float64(move))*v.fit.step.Mean*calib.PeriodMS(song.TempoBPM) >= song.Worst().HalfMS
 }
 
 // heard reports whether a take that counts has heard a voice.

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/machine"
 	"lagwright/calib/plan"
@@ -21,15 +22,36 @@ type Finding struct {
 	Words  string  // what is seen
 	Do     string  // what to do
 	Yes    string  // what to say to agree; empty where there is nothing to change in the machine
-	As     string  // the voice that the take is of, once it is agreed to; empty where it stays Voice's
+	No     string  // what to say where it did not happen; empty where nothing but the takes can tell
+	As     string  // the voice that Voice's channel heard, once it is agreed to; empty where it stays Voice's
+	Swap   bool    // two microphones were on each other's channel: that of Voice, and that of As or of the reference
 
 	moves map[int]machine.Move // as told once the builder agrees, by the id of the take before
+	told  []machine.Take       // after which they were made
 }
 
-// findings returns what the takes show, the likeliest first.
+// Swapped is the kind of a finding that a take's sound shows by itself: reference and voice
+// seem to be on each other's channel.
+const Swapped plan.Kind = calib.WarnSwapped
+
+// findings returns what the takes show, the likeliest first, after what keeps a take from
+// being counted at all.
 func (v *View) findings() []Finding {
-	var all []Finding
-	for _, f := range v.fit.machine.Findings() {
+	var all, swapped []Finding
+	for _, results := range v.Results {
+		for i := range results {
+			var u unfit
+			if r := &results[i]; u.warned(&r.Reading, calib.WarnSwapped) && !r.Take.LeftOut {
+				swapped = append(swapped, Finding{Kind: Swapped, Take: r.Take.ID, Odds: i18n.L("by its sound"), Words: u.because, Do: i18n.L("Stop the crank, wait for rest, then check which microphone is which. Leave the take out or play it again."), Yes: i18n.L("The microphones are right")})
+				break
+			}
+		}
+	}
+	found := v.fit.machine.Findings()
+	if doubt := v.fit.machine.Doubt(); doubt != nil {
+		found = append(found, *doubt)
+	}
+	for _, f := range found {
 		one := Finding{Kind: f.Kind, Chance: f.Chance, Odds: oddsWords(f.Chance), Words: f.Words, Do: f.Do}
 		if f.Take >= 0 {
 			one.Take = v.Machine.Takes[f.Take].ID
@@ -40,33 +62,68 @@ func (v *View) findings() []Finding {
 		if r, ok := v.Result(one.Take, one.Voice); ok && f.Kind == plan.Bad {
 			one.Do = r.farWords() + one.Do
 		}
+		if other := v.swapped(f, f.Voice); other >= 0 && v.swapped(f, other) == f.Voice {
+			if other < f.Voice {
+				continue // the other one's finding says it of both
+			}
+			one.Kind, one.As, one.Do = plan.WrongVoice, v.fit.voices[other], i18n.L("Stop the crank, wait for rest, then check which microphone is which.")
+			one.Words = i18n.F("In take %d the %s and the %s have each other's lag.", one.Take, one.Voice, one.As)
+		}
 		v.offer(&one, f)
 		all = append(all, one)
 	}
 	slices.SortStableFunc(all, func(a, b Finding) int { return cmp.Compare(b.Chance, a.Chance) })
+	all = append(swapped, all...)
 	return all[:min(len(all), mostFindings)]
 }
 
 // mostFindings are as many as anybody goes through at once.
 const mostFindings = 20
 
+// swapped returns the first voice whose lag a voice has in the take of a bad reading, where that
+// one's does not count either and has this voice's; else -1.
+func (v *View) swapped(f plan.Finding, of int) int {
+	if f.Kind != plan.Bad {
+		return -1
+	}
+	m, heard, limit := &v.fit.machine, v.fit.takes[f.Take].Heard, v.fit.limitSDs()
+	has := func(h plan.Observation, voice int) bool {
+		h.Voice = voice
+		by, sd := m.Residual(h, v.fit.places[f.Take])
+		return math.Abs(by) <= limit*sd
+	}
+	own := heard[v.fit.observation(f.Take, of)]
+	for i, other := range heard {
+		if other.Voice != of && m.Verdicts()[f.Take].Aside[i] == plan.Bad && has(own, other.Voice) && has(other, of) {
+			return other.Voice
+		}
+	}
+	return -1
+}
+
 // offer says what the builder can agree to.
 func (v *View) offer(one *Finding, f plan.Finding) {
-	switch f.Kind {
-	case plan.Miscounted, plan.NotMoved, plan.NotTold, plan.WrongWay:
-		one.moves = corrected(v.between(f.Take), f)
-		one.Yes = movesWords(one.moves)
-	case plan.Flipped:
-		one.moves = corrected(v.Machine.Takes, f)
-		one.Yes = i18n.L("Every move so far went the other way")
-	case plan.WrongVoice:
-		if one.As = v.fits(f.Take, f.Voice); one.As != "" {
-			one.Yes = i18n.F("It was the %s", one.As)
-			return
+	switch one.Kind {
+	case plan.Miscounted, plan.NotMoved, plan.NotTold, plan.WrongWay, plan.Flipped:
+		if one.told = slices.DeleteFunc(slices.Clone(v.Machine.Takes), func(t machine.Take) bool { return t.Moved == nil }); f.Take >= 0 {
+			one.told = v.between(f.Take)
 		}
-		fallthrough
-	case plan.Bad, plan.Crossed:
+		one.moves, one.No = corrected(one.told, f), i18n.L("No, that did not happen")
+		if one.Yes = movesWords(one.moves); f.Kind == plan.Flipped && len(one.moves) > 1 {
+			one.Yes = i18n.L("Every move so far went the other way")
+		}
+	case plan.WrongVoice, plan.Crossed, plan.Bad:
+		if f.Kind == plan.Bad && f.Chance < worthLeaving && f.Take == len(v.Machine.Takes)-1 {
+			return // another take at the same place tells first
+		}
 		one.Yes = i18n.F("Leave take %d out", one.Take)
+		if one.Swap = one.As != "" || f.Kind == plan.Crossed; one.Swap {
+			one.Yes = i18n.L("The microphones were swapped")
+		} else if f.Kind == plan.WrongVoice {
+			if one.As = v.fits(f.Take, f.Voice); one.As != "" {
+				one.Yes = i18n.F("It was the %s", one.As)
+			}
+		}
 	case plan.Backlash:
 		if !v.Machine.Build.Unidirectional {
 			one.Yes = i18n.L("Remind me: end every move ahead")
@@ -74,22 +131,21 @@ func (v *View) offer(one *Finding, f plan.Finding) {
 	}
 }
 
+// worthLeaving is how likely the last take has to be a bad one for it to be left out before
+// another is played: two to one.
+const worthLeaving = 2.0 / 3
+
 // fits returns the other voice whose law comes nearest to what a take of the machine
 // reads of one; empty where the take has heard that one too.
 func (v *View) fits(take, of int) (voice string) {
-	t := &v.Machine.Takes[take]
-	reading, ok := plan.Hear(of, t.Of(v.fit.voices[of]).Reading)
-	if !ok {
-		return ""
-	}
-	nearest := math.Inf(1)
+	reading, nearest := v.fit.takes[take].Heard[v.fit.observation(take, of)], math.Inf(1)
 	for n, name := range v.fit.voices {
 		lag := v.fit.machine.Lag(n, v.fit.places[take], reading.PeriodMS)
 		if off := math.Abs(math.Remainder(lag-reading.LagMS, reading.PeriodMS)); n != of && off < nearest {
 			nearest, voice = off, name
 		}
 	}
-	if t.Of(voice) != nil {
+	if v.Machine.Takes[take].Of(voice) != nil {
 		return ""
 	}
 	return voice
@@ -98,7 +154,11 @@ func (v *View) fits(take, of int) (voice string) {
 // between returns the takes from the last that counts before one: those after which the
 // move in question was made.
 func (v *View) between(take int) []machine.Take {
-	return v.Machine.Takes[v.fit.heardBefore(take):take]
+	last := take - 1
+	for len(v.fit.takes[last].Heard) == 0 {
+		last--
+	}
+	return v.Machine.Takes[last:take]
 }
 
 // corrected returns how the moves after some takes would be told. Of several, a
@@ -158,10 +218,12 @@ func movesWords(moves map[int]machine.Move) string {
 
 // Agree changes the machine as the builder agrees with the finding: moves are
 // corrected, or a take is left out or counts for another voice. Where there is nothing to
-// change it says so.
+// change it says so. A take that had its reference on a voice's channel has to be read anew,
+// as bench.Agree does.
 func (f Finding) Agree(m *machine.Machine) error {
 	switch {
 	case len(f.moves) > 0:
+		m.Build.WayAsTold = m.Build.WayAsTold && f.Kind != plan.Flipped
 		for i := range m.Takes {
 			if move, ok := f.moves[m.Takes[i].ID]; ok {
 				m.Takes[i].Moved = &move
@@ -171,13 +233,22 @@ func (f Finding) Agree(m *machine.Machine) error {
 			}
 		}
 		return nil
+	case f.Kind == Swapped:
+		for i := range m.Take(f.Take).Heard {
+			m.Take(f.Take).Heard[i].Trust(calib.WarnSwapped)
+		}
+		return nil
+	case f.Swap && f.As != "":
+		one, other := m.Take(f.Take).Of(f.Voice), m.Take(f.Take).Of(f.As)
+		one.Voice, other.Voice = f.As, f.Voice
+		return nil
 	case f.As != "":
 		t := m.Take(f.Take)
 		voices := t.Voices()
 		voices[slices.Index(voices, f.Voice)] = f.As
 		t.Assign(voices)
 		return nil
-	case f.Kind == plan.Bad, f.Kind == plan.WrongVoice, f.Kind == plan.Crossed:
+	case f.Kind == plan.Bad, f.Kind == plan.WrongVoice:
 		m.Take(f.Take).LeftOut = true
 		return nil
 	case f.Kind == plan.Backlash && f.Yes != "":
@@ -185,6 +256,23 @@ func (f Finding) Agree(m *machine.Machine) error {
 		return nil
 	}
 	return i18n.Errorf("there is nothing to change in the machine for it: %s", f.Do)
+}
+
+// Deny keeps with the moves in question that they went as told, or with the machine that ahead
+// is ahead: then takes have to show it far more clearly for it to be supposed.
+func (f Finding) Deny(m *machine.Machine) error {
+	if f.Kind == plan.Flipped {
+		m.Build.WayAsTold = true
+		return nil
+	}
+	for _, at := range f.told {
+		t := m.Take(at.ID)
+		if t.Moved == nil {
+			t.Moved = &machine.Move{For: t.Target}
+		}
+		t.Moved.AsTold = true
+	}
+	return nil
 }
 
 // mostOdds are the highest odds worth a number: how rare mistakes are is not known
@@ -200,7 +288,7 @@ func oddsWords(chance float64) string {
 	case odds >= 2:
 		return i18n.F("about %.0f to 1", odds)
 	case odds >= 1:
-		return i18n.L("little better than even")
+		return i18n.L("little better than an even chance")
 	}
-	return i18n.L("no likelier than not, but nothing else is likelier")
+	return i18n.L("the takes cannot tell yet")
 }

@@ -1,6 +1,7 @@
 package loop
 
 import (
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -29,6 +30,19 @@ type Number struct {
 	Take   int     // id of the take that read it, brought to its target tempo; 0 = by all takes
 }
 
+// severalSteps is how wide half an interval may be, in steps, for its lag to say where to turn.
+const severalSteps = 3
+
+// Vague reports whether Number is none to go by: its interval is wider than what is tight, and
+// than the lag itself or several steps.
+func (v *View) Vague() bool {
+	n, step := v.Number, 0.0
+	if v.StepKnown {
+		step = v.fit.step.Mean * calib.PeriodMS(v.Machine.Target.TempoBPM)
+	}
+	return n != nil && n.HalfMS > v.fit.known.Limit(step) && (n.HalfMS > math.Abs(n.LagMS) || step > 0 && n.HalfMS > severalSteps*step)
+}
+
 // View is all there is to show of a machine.
 type View struct {
 	Machine machine.Machine // the facts
@@ -53,11 +67,10 @@ type View struct {
 	Next      *NextTake // nil where the set list needs no more takes, or is empty
 	StepKnown bool      // well enough to count moves by it
 	Check     *Check    // what the takes of another day tell of the settings before it; nil where they tell nothing
-	CureOpen  string    // what takes should tell before the machine is changed, where Next is nil; else empty
 
 	Err error // why the takes cannot be brought together; then the plan's part is empty
 
-	fit   fitted
+	fit   *fitted
 	since string // what happened since the last take, in words; empty where nothing did
 }
 
@@ -114,72 +127,66 @@ func (v *View) Follows(r Result) bool {
 // such take, or the voice had no microphone in it.
 func (v *View) Result(take int, voice string) (Result, bool) {
 	for _, results := range v.Results {
-		for _, r := range results {
-			if r.Take.ID == take && r.Voice == voice {
-				return r, true
+		for i := range results {
+			if r := &results[i]; r.Take.ID == take && r.Voice == voice {
+				return *r, true
 			}
 		}
 	}
 	return Result{}, false
 }
 
+// AsEntered reports whether the takes have the plate where the moves as entered do. While they
+// have not, and the builder has not agreed to that, no setting is sure.
+func (v *View) AsEntered() bool { return v.fit.asEntered }
+
 // Lag returns a voice's lag in ms (positive = late) at a setting and a beat period
 // in ms, with its standard uncertainty, as all takes together have it expected: see
-// plan.Machine.Expect. It is not ok for a voice that no take that counts has heard.
+// plan.Posterior.Expect. It is not ok for a voice that no take that counts has heard.
 func (v *View) Lag(voice string, setting int, periodMS float64) (lagMS, sdMS float64, ok bool) {
 	if !v.heard(voice) {
 		return 0, 0, false
 	}
-	n, at := v.fit.voice(voice), v.fit.place.To(setting)
-	lagMS, sdMS = v.fit.machine.Expect(n, at, periodMS)
+	lagMS, sdMS = v.fit.machine.Expect(v.fit.voice(voice), v.fit.place.To(setting), periodMS)
 	return lagMS, sdMS, true
 }
 
 // fitted is what all takes of a machine tell of it.
 type fitted struct {
-	machine plan.Posterior
-	voices  []string     // of the machine
-	takes   []plan.Take  // as the moves were told; last what happened since the machine's last one
-	places  []plan.Place // where the plate stood at each of the machine's takes
-	place   plan.Place   // where it stands
-	step    calib.Belief // of the plate, beats
+	known     plan.Knowledge
+	machine   plan.Posterior
+	voices    []string     // of the machine
+	takes     []plan.Take  // as the moves were told; last what happened since the machine's last one
+	places    []plan.Place // where the plate stood at each of the machine's takes
+	place     plan.Place   // where it stands
+	asEntered bool         // it stands there, and stood at those, by the moves as told
+	step      calib.Belief // of the plate, beats
 }
 
 func (f *fitted) voice(name string) int { return slices.Index(f.voices, name) }
 
-// heardBefore returns the index of the last take before another from which any voice
-// counts; -1 where there is none.
-func (f *fitted) heardBefore(take int) int {
-	for take--; take >= 0 && len(f.takes[take].Heard) == 0; take-- {
-	}
-	return take
-}
-
-// verdict says of a take's reading of a voice why it is set aside, Fine where it counts; it
-// is not ok where the reading cannot be used at all.
-func (f *fitted) verdict(take, voice int) (aside plan.Kind, ok bool) {
-	n := slices.IndexFunc(f.takes[take].Heard, func(h plan.Observation) bool { return h.Voice == voice })
-	if n < 0 {
-		return plan.Fine, false
-	}
-	return f.machine.Verdicts()[take].Aside[n], true
+// observation returns which of a take's observations is that of a voice; -1 where its reading
+// cannot be used.
+func (f *fitted) observation(take, voice int) int {
+	return slices.IndexFunc(f.takes[take].Heard, func(h plan.Observation) bool { return h.Voice == voice })
 }
 
 // fit hands what counts of a machine to the plan, every move as it was told: which
 // ones went otherwise is for the plan to find out.
-func fit(m machine.Machine, now time.Time) (f fitted, err error) {
-	f.voices = m.Build.Voices
-	known := plan.Knowledge{Voices: len(f.voices), Prior: calib.PlatePrior(m.Build.Plate), ToleranceMS: m.ToleranceMS}
+func fit(m machine.Machine, now time.Time) (f *fitted, err error) {
+	f = &fitted{voices: m.Build.Voices}
+	f.known = plan.Knowledge{Voices: len(f.voices), Prior: calib.PlatePrior(m.Build.Plate), ToleranceMS: m.ToleranceMS, WayAsTold: m.Build.WayAsTold}
 	var move machine.Move // since the take before
 	for i, t := range m.Takes {
 		advised := move.Asked
 		if t.Asked != 0 {
 			advised = move.Steps + t.Asked
 		}
-		f.takes = append(f.takes, plan.Take{ID: t.ID, Setting: f.place.Setting, Came: f.place.Came, Advised: advised, Heard: f.usable(t), Days: m.DaysBefore(i), Changed: f.changes(m.Between(i))})
+		f.takes = append(f.takes, plan.Take{ID: t.ID, Setting: f.place.Setting, Came: f.place.Came, Advised: advised, AsTold: move.AsTold, Heard: f.usable(t), Days: m.DaysBefore(i), Changed: f.changes(m.Between(i))})
 		f.places = append(f.places, f.place)
 		if move = (machine.Move{}); t.Moved != nil {
 			move = *t.Moved
+			move.AsTold = move.AsTold || move.Steps == 0 // it was said to stay where it is
 			f.place.Unidirectional = move.Unidirectional
 			f.place = f.place.To(f.place.Setting + move.Steps)
 		}
@@ -188,13 +195,15 @@ func fit(m machine.Machine, now time.Time) (f fitted, err error) {
 		f.takes = append(f.takes, plan.Take{Setting: f.place.Setting, Days: m.DaysSince(now), Changed: f.changes(m.Since(now))})
 	}
 	f.place.Unidirectional = m.Build.Unidirectional
-	if f.machine, err = plan.Fit(known, f.takes); err != nil {
+	if f.machine, err = plan.Fit(f.known, f.takes); err != nil {
 		return f, i18n.Errorf("the takes cannot be brought together: %w", err)
 	}
 	f.step = f.machine.Step()
+	f.asEntered = f.machine.UnreportedSteps() == 0
 	f.place.Setting += f.machine.UnreportedSteps()
-	for i := range f.places {
-		f.places[i].Setting = f.machine.Verdicts()[i].Setting
+	for i, verdict := range f.machine.Verdicts()[:len(f.places)] {
+		f.asEntered = f.asEntered && verdict.Setting == f.places[i].Setting
+		f.places[i].Setting = verdict.Setting
 	}
 	return f, nil
 }
@@ -220,12 +229,14 @@ func (f *fitted) usable(t machine.Take) (all []plan.Observation) {
 	if t.LeftOut {
 		return nil
 	}
-	for _, h := range t.Heard {
+	all = make([]plan.Observation, 0, len(t.Heard))
+	for i := range t.Heard {
+		h := &t.Heard[i]
 		n := f.voice(h.Voice)
-		if _, unfit := unfitFor(h.Reading); unfit || n < 0 {
+		if _, unfit := unfitFor(&h.Reading); unfit || n < 0 {
 			continue
 		}
-		if one, ok := plan.Hear(n, h.Reading); ok {
+		if one, ok := plan.Hear(n, &h.Reading); ok {
 			all = append(all, one)
 		}
 	}

@@ -11,6 +11,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/machine"
 	"lagwright/calib/practice"
+	"lagwright/internal/deeptest"
 )
 
 // played makes a reading of n pairs around a lag with alternating scatter, at a tempo.
@@ -77,7 +78,7 @@ func TestLookOutcomes(t *testing.T) {
 		{"no take", known, nil, AwaitTake, 0, "", "counts as setting 0", ""},
 		{"first take", known, []machine.Take{heard(at(200))}, AwaitMove, 20, Move, "one step is 10.0 ms", ""},
 		{"early", known, []machine.Take{heard(at(-61))}, AwaitMove, -6, Move, "early", ""},
-		{"tight", known, []machine.Take{heard(at(1))}, Tight, 0, Converged, "inside ±5.0 ms", ""},
+		{"tight", known, []machine.Take{heard(at(1))}, Tight, 0, Converged, "inside ±5.0\u00a0ms", ""},
 		{"just outside half a step", known, []machine.Take{heard(played(100, 5.6, 0.1, 8))}, AwaitMove, 1, Move, "", ""},
 		{"half a step", known, []machine.Take{heard(played(100, 4.9, 0.3, 8))}, Tight, 0, Converged, "as near as the plate goes", ""},
 		{"on the edge, known to half the limit", known, []machine.Take{heard(played(100, 5.2, 2, 8))}, Tight, 0, Converged, "as near as the plate goes", ""},
@@ -87,8 +88,8 @@ func TestLookOutcomes(t *testing.T) {
 		{"too vague to move", known, []machine.Take{heard(played(100, 12, 10, 8))}, AwaitTake, 0, TooNoisy, "More hits", ""},
 		{"two pairs", known, []machine.Take{heard(played(100, 200, 0.5, 2))}, AwaitTake, 0, TooFewHits, "2 pairs", ""},
 		{"silence", known, []machine.Take{heard(calib.Read(nil, nil, nil, 1))}, AwaitTake, 0, TooFewHits, "0 pairs", ""},
-		{"dead channel", known, []machine.Take{heard(with(at(200), calib.WarnDeadChannel))}, AwaitTake, 0, CableSuspect, "silent or dropped out", ""},
-		{"drop-out", known, []machine.Take{heard(with(at(200), calib.WarnDropOut))}, AwaitTake, 0, CableSuspect, "silent or dropped out", ""},
+		{"dead channel", known, []machine.Take{heard(with(at(200), calib.WarnDeadChannel))}, AwaitTake, 0, CableSuspect, "carries no hits, or dropped out", ""},
+		{"drop-out", known, []machine.Take{heard(with(at(200), calib.WarnDropOut))}, AwaitTake, 0, CableSuspect, "carries no hits, or dropped out", ""},
 		{"hits in doubt", known, []machine.Take{heard(with(at(200), calib.WarnDoubtful))}, AwaitTake, 0, Doubtful, "nothing is built on it", ""},
 		{"another lag as loud", known, []machine.Take{heard(with(at(200), calib.WarnRival))}, AwaitTake, 0, Doubtful, "nothing is built on it", ""},
 		{"far off the target's tempo", known, []machine.Take{heard(played(70, 4, 0.5, 8))}, AwaitTake, 0, TooFar, "too far from", ""},
@@ -161,8 +162,8 @@ func TestLookAsksForSweeps(t *testing.T) {
 		{"no take", known, false, nil, AwaitTake, 0, "", all, "Sweep the crank slowly from 62 to 132 BPM"},
 		{"no take, nothing known of the step", unknown, false, nil, AwaitTake, 0, "", all, "Sweep the crank slowly from 62 to 132 BPM"},
 		{"no take, a motor", known, true, nil, AwaitTake, 0, "", Tempos{}, "Play a take"},
-		{"a sweep", known, false, []machine.Take{swept(0)}, AwaitMove, 14, Move, Tempos{}, "Turn the plate 14 steps ahead"},
-		{"a sweep, nothing known of the step", unknown, false, []machine.Take{swept(0)}, AwaitMove, calib.TrialSteps, Move, Tempos{}, "Turn the plate 10 steps ahead"},
+		{"a sweep", known, false, []machine.Take{swept(0)}, AwaitMove, 14, Move, Tempos{}, "Stop the crank, then turn the plate 14 steps ahead"},
+		{"a sweep, nothing known of the step", unknown, false, []machine.Take{swept(0)}, AwaitMove, calib.TrialSteps, Move, Tempos{}, "Stop the crank, then turn the plate 10 steps ahead"},
 		{"a sweep and the move", known, false, []machine.Take{swept(0, 14)}, AwaitTake, 0, "", Tempos{}, "Play the next take"},
 		{"a sweep and a check", known, false, []machine.Take{swept(0, 14), steady(230 - 14*at/60)}, Tight, 0, Converged, Tempos{}, "Tight: leave the plate"},
 		{"a steady take, and the move", known, false, []machine.Take{func() machine.Take {
@@ -208,7 +209,7 @@ func TestFarTakeIsNoSurerThanTheLaw(t *testing.T) {
 
 // Whatever facts a machine holds, there is a view with words, and the same each time.
 func TestLookIsTotal(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		plate := calib.Plate{}
 		if rapid.Bool().Draw(t, "plate known") {
 			plate = calib.Plate{NotchesPerTurn: rapid.IntRange(1, 200).Draw(t, "notches"), TurnsPerBeat: rapid.Float64Range(0.05, 2).Draw(t, "turns")}

@@ -45,10 +45,10 @@ func (o Outcome) Read() bool {
 
 // Result is what one take says of one voice, by all that is known now.
 type Result struct {
-	Take          *machine.Take // to be read only
-	machine.Heard               // voice, channel, reading and hits
-	Setting       int           // where the plate stood as far as the takes tell, steps
-	Told          int           // where it stood as the moves were told
+	Take           *machine.Take // to be read only, as what was heard in it is
+	*machine.Heard               // voice, channel, reading and hits
+	Setting        int           // where the plate stood as far as the takes tell, steps
+	Told           int           // where it stood as the moves were told
 
 	Outcome Outcome
 	Steps   int     // to turn from Setting; positive = ahead, 0 = leave it
@@ -57,16 +57,14 @@ type Result struct {
 	HalfMS  float64 // half the 95 % interval of LagMS
 	StepMS  float64 // what one step is worth at the target tempo; 0 = not known yet
 	LimitMS float64 // the lag has to lie within ± this to be tight
-	RestMS  float64 // the lag to expect after the move
-	Do      string  // what to do, in a few words
-	Why     string  // why, in a sentence or two
 	Unfit   string  // why the reading tells nothing of the voice, in a sentence; empty where it does
 
+	fit    *fitted
+	take   int         // index
+	voice  int         // index; -1 = the machine has none of that name
 	played calib.Point // the reading at the tempo nearest to the target's that was played, shifted
+	apart  string      // why it cannot be brought together with the others at all; empty where it can
 }
-
-// say sets the outcome with its words.
-func (r *Result) say(o Outcome, do, why string) { r.Outcome, r.Do, r.Why = o, do, why }
 
 // TightSetting is a setting at which voice and reference were found to strike together.
 type TightSetting struct {
@@ -75,33 +73,47 @@ type TightSetting struct {
 	LagMS   float64 // what is left of the lag at the target tempo by all takes; positive = late
 	HalfMS  float64 // half the 95 % interval of LagMS
 	TakeID  int     // the take that found it
+	Sure    bool    // as a Song of this voice alone is
+	OnEdge  bool    // the same
 }
 
 // settled returns the setting of every target that has one. The latest take at a
 // target that could be read decides: one that asks for a move elsewhere takes it off the list.
+// So do all takes together where they expect another lag there by now, as after a changed gate.
 func (v *View) settled() []TightSetting {
-	latest := map[machine.Target]TightSetting{}
-	for i, results := range v.Results {
-		for _, r := range results {
-			target := r.Target()
-			switch {
-			case r.Take.LeftOut:
+	latest := map[machine.Target][]*Result{} // by song and tempo, and then by voice
+	for i, t := range v.Machine.Takes {
+		t.Target.Voice = ""
+		if latest[t.Target] == nil {
+			latest[t.Target] = make([]*Result, len(v.fit.voices))
+		}
+		at := latest[t.Target]
+		for j := range v.Results[i] {
+			switch r := &v.Results[i][j]; {
+			case t.LeftOut:
 			case r.Outcome == Converged:
-				one := TightSetting{target, r.Setting, r.LagMS, r.HalfMS, r.Take.ID}
-				if v.heard(r.Voice) {
-					n, period := v.fit.voice(r.Voice), calib.PeriodMS(target.TempoBPM)
-					lag, sd := v.fit.machine.Expect(n, v.fit.places[i], period)
-					one.LagMS, one.HalfMS = lag, sureSDs*sd
-				}
-				latest[target] = one
-			case r.Outcome == Move && r.Setting+r.Steps != latest[target].Setting:
-				delete(latest, target)
+				at[r.voice] = r
+			case r.Outcome == Move && at[r.voice] != nil && at[r.voice].Setting != r.Setting+r.Steps:
+				at[r.voice] = nil
 			}
 		}
 	}
-	all := make([]TightSetting, 0, len(latest))
-	for _, one := range latest {
-		all = append(all, one)
+	var all []TightSetting
+	for _, at := range latest {
+		for n, r := range at {
+			if r == nil {
+				continue
+			}
+			one := TightSetting{r.Target(), r.Setting, r.LagMS, r.HalfMS, r.Take.ID, false, false}
+			if v.fit.machine.Heard(n) {
+				at := v.fit.machine.At(plan.Song{TempoBPM: r.Take.Target.TempoBPM, Voices: []int{n}, Settled: &r.Setting, Found: r.take}, v.fit.places[r.take])
+				one.LagMS, one.HalfMS = at.Parts[0].LagMS, sureSDs*at.Parts[0].SDMS
+				one.Sure, one.OnEdge = v.sure(&at)
+			}
+			if math.Abs(one.LagMS) <= r.LimitMS+plan.WorthMS(r.StepMS, one.HalfMS) {
+				all = append(all, one)
+			}
+		}
 	}
 	slices.SortFunc(all, func(a, b TightSetting) int {
 		return cmp.Or(cmp.Compare(a.Target.Voice, b.Target.Voice), cmp.Compare(a.Target.TempoBPM, b.Target.TempoBPM), cmp.Compare(a.Target.Song, b.Target.Song))
@@ -120,29 +132,28 @@ func (r Result) Target() machine.Target {
 // results returns what a take of the machine says of each of its voices.
 func (v *View) results(take int) []Result {
 	t := &v.Machine.Takes[take]
-	all, told := make([]Result, len(t.Heard)), v.Machine.SettingAt(take)
-	for i, h := range t.Heard {
-		r := &all[i]
-		*r = Result{Take: t, Heard: h, Setting: v.fit.places[take].Setting, Told: told, LagMS: h.Reading.LagMS, HalfMS: h.Reading.HalfWidthMS(), LimitMS: v.toleranceMS()}
-		if u, unfit := unfitFor(h.Reading); unfit {
-			r.say(u.outcome, u.do, u.why)
-			r.Unfit = u.because
-			continue
+	all := make([]Result, len(t.Heard))
+	for i := range all {
+		r, h := &all[i], &t.Heard[i]
+		*r = Result{Take: t, Heard: h, fit: v.fit, take: take, voice: v.fit.voice(h.Voice), Setting: v.fit.places[take].Setting, Told: v.fit.takes[take].Setting,
+			LagMS: h.Reading.LagMS, HalfMS: h.Reading.HalfWidthMS(), LimitMS: v.fit.known.Limit(0)}
+		used := v.fit.observation(take, r.voice)
+		if used < 0 {
+			if u, unfit := unfitFor(&r.Reading); unfit {
+				r.Outcome, r.Unfit = u.outcome, u.because
+				continue
+			}
 		}
-		if v.Err != nil {
-			r.say(Disagrees, i18n.L("Play again"), v.Err.Error())
-			continue
+		switch {
+		case v.Err != nil:
+			r.Outcome, r.apart = Disagrees, v.Err.Error()
+		case r.voice < 0:
+			r.Outcome, r.apart = Disagrees, i18n.F("The machine has no voice called %s.", r.Voice)
+		default:
+			v.judge(r, used >= 0 && v.fit.machine.Verdicts()[take].Aside[used] != plan.Fine)
 		}
-		v.judge(r, take)
 	}
 	return all
-}
-
-func (v *View) toleranceMS() float64 {
-	if v.Machine.ToleranceMS > 0 {
-		return v.Machine.ToleranceMS
-	}
-	return calib.DefaultToleranceMS
 }
 
 // unfit is why a reading cannot be acted on.
@@ -153,13 +164,13 @@ type unfit struct {
 }
 
 // unfitFor returns why a reading by itself cannot be acted on, where it cannot.
-func unfitFor(r calib.Reading) (u unfit, is bool) {
+func unfitFor(r *calib.Reading) (u unfit, is bool) {
 	switch {
 	case u.warned(r, calib.WarnDeadChannel, calib.WarnDropOut):
 		u.outcome, u.do = CableSuspect, i18n.L("Stop the crank, then check the cable")
-		u.why = i18n.L("A microphone channel is silent or dropped out during the take. Stop the crank, wait for rest, then check plugs and clips. The plate stays where it is.")
+		u.why = i18n.L("A microphone channel carries no hits, or dropped out during the take. Stop the crank, wait for rest, then check plugs and clips. The plate stays where it is.")
 	case u.warned(r, calib.WarnSwapped):
-		u.outcome, u.do = Doubtful, i18n.L("Check which microphone is which")
+		u.outcome, u.do = Doubtful, i18n.L("Stop the crank, then check which microphone is which")
 		u.why = u.because + " " + i18n.L("Until then nothing is built on this take, and the plate stays where it is.")
 	case r.Used() < calib.MinPairs || !(r.TempoBPM > 0):
 		u.outcome, u.do = TooFewHits, i18n.L("Play a longer take")
@@ -178,7 +189,7 @@ func unfitFor(r calib.Reading) (u unfit, is bool) {
 
 // warned reports whether a reading carries a warning with one of the codes, and keeps what
 // the first of them says.
-func (u *unfit) warned(r calib.Reading, codes ...string) bool {
+func (u *unfit) warned(r *calib.Reading, codes ...string) bool {
 	i := slices.IndexFunc(r.Warnings, func(w calib.Warning) bool { return slices.Contains(codes, w.Code) })
 	if i >= 0 {
 		u.because = r.Warnings[i].Sentence()
@@ -199,43 +210,34 @@ const worthSaying = 0.5
 // sureSDs is half a 95 % interval in standard deviations.
 const sureSDs = 1.96
 
-// judge says what a reading means by the law of all takes.
-func (v *View) judge(r *Result, take int) {
-	voice := v.fit.voice(r.Voice)
-	if voice < 0 {
-		r.say(Disagrees, i18n.L("Play again"), i18n.F("The machine has no voice called %s.", r.Voice))
-		return
-	}
+// judge says what a reading, which the plan may set aside, means by the law of all takes.
+func (v *View) judge(r *Result, aside bool) {
+	voice, at := r.voice, v.fit.places[r.take]
 	target := calib.PeriodMS(r.Take.Target.TempoBPM)
 	r.played, _ = r.Reading.Point(r.Take.Target.TempoBPM)
-	here := v.fit.machine.Lag(voice, v.fit.places[take], r.played.PeriodMS)
-	there := v.fit.machine.Lag(voice, v.fit.places[take], target)
+	slope := v.fit.machine.Slope(voice, at)
 	if r.played.WrapMS > 0 {
-		hits := math.Round((here - r.played.LagMS) / r.played.WrapMS)
+		hits := math.Round((v.fit.machine.Lag(voice, at, r.played.PeriodMS) - r.played.LagMS) / r.played.WrapMS)
 		r.ShiftMS = hits * r.Reading.ReferencePeriodMS
 		r.played.LagMS += hits * r.played.WrapMS
 	}
 	off := target - r.played.PeriodMS
-	r.LagMS = r.played.LagMS + there - here
-	r.HalfMS = math.Hypot(r.played.HalfMS, sureSDs*math.Abs(off)*v.fit.machine.SlopeSD(voice, v.fit.places[take]))
-	if lag, sd := v.fit.machine.Expect(voice, v.fit.places[take], target); math.Abs(off) > notNear*target && sureSDs*sd > r.HalfMS {
-		r.LagMS, r.HalfMS = lag, sureSDs*sd // that far off it counts that another beat may have been heard
+	r.LagMS = r.played.LagMS + off*slope.Mean
+	r.HalfMS = math.Hypot(r.played.HalfMS, sureSDs*off*slope.SD)
+	if math.Abs(off) > notNear*target {
+		if lag, sd := v.fit.machine.Expect(voice, at, target); sureSDs*sd > r.HalfMS {
+			r.LagMS, r.HalfMS = lag, sureSDs*sd // that far off it counts that another beat may have been heard
+		}
 	}
 	step := v.fit.step.Mean * target
 	if !v.StepKnown {
 		r.Steps = trialSteps(r.LagMS, step)
 	} else {
-		r.StepMS, r.LimitMS = step, math.Max(r.LimitMS, step/2)
+		r.StepMS, r.LimitMS = step, v.fit.known.Limit(step)
 		r.Steps = int(math.Round(r.LagMS / step))
-		r.RestMS = r.LagMS - float64(r.Steps)*step
 	}
-	if aside, _ := v.fit.verdict(take, voice); aside != plan.Fine {
-		do := i18n.L("Look at the hits, or play again")
-		far := r.farWords()
-		if far != "" {
-			do = r.nearer()
-		}
-		r.say(Disagrees, do, far+i18n.F("Take %d disagrees with the others, so nothing is built on it: the %s seems %s. Stop the crank, wait for rest, then see whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.Seems(r.LagMS)))
+	if aside {
+		r.Outcome = Disagrees
 		return
 	}
 	r.decide()
@@ -245,9 +247,6 @@ func (v *View) judge(r *Result, take int) {
 func (r *Result) missed() float64 {
 	return math.Abs(calib.TempoBPM(r.played.PeriodMS)/r.Take.Target.TempoBPM - 1)
 }
-
-// nearer asks for a take nearer to the target tempo.
-func (r *Result) nearer() string { return i18n.F("Play nearer to %.4g BPM", r.Take.Target.TempoBPM) }
 
 // farWords says that the take was played far from its target tempo, which comes before all
 // else that may be wrong with it, and ends in a space; empty where it was not.
@@ -270,34 +269,82 @@ func trialSteps(lagMS, guessMS float64) int {
 
 // decide chooses between converged, a move, and a take again.
 func (r *Result) decide() {
-	lag, nearer := r.atTarget(), r.nearer()
-	inside := math.Abs(r.LagMS)+r.HalfMS <= r.LimitMS
 	// On the edge between two settings a move gains next to nothing, and the
 	// loop would swing to and fro for ever.
 	worth := plan.WorthMS(r.StepMS, r.HalfMS)
-	nearest := r.StepMS > 0 && math.Abs(r.LagMS)-math.Abs(r.RestMS) < worth && math.Abs(r.LagMS) <= r.LimitMS+worth
-	tight := inside || nearest && r.HalfMS <= r.LimitMS/2
-	off := r.missed()
-	stay := func(o Outcome, do, why string) {
-		r.Steps, r.RestMS = 0, r.LagMS
-		r.say(o, do, why)
-	}
-	switch {
+	nearest := r.StepMS > 0 && math.Abs(r.LagMS)-math.Abs(r.LagMS-float64(r.Steps)*r.StepMS) < worth && math.Abs(r.LagMS) <= r.LimitMS+worth
+	tight := r.inside() || nearest && r.HalfMS <= r.LimitMS/2
+	switch off := r.missed(); {
 	case off > farOff, tight && off > notNear:
-		stay(TooFar, nearer, i18n.F("%s: too far from the target tempo to turn by. The law still learns from it.", lag))
-	case inside:
-		stay(Converged, i18n.L("Tight: leave the plate"), i18n.F("%s, inside ±%.1f ms.", lag, r.LimitMS))
+		r.Outcome = TooFar
 	case tight:
-		stay(Converged, i18n.L("Tight: leave the plate"), i18n.F("%s, as near as the plate goes: one step is %.1f ms.", lag, r.StepMS))
-	case r.HalfMS > math.Max(r.LimitMS, math.Abs(r.LagMS)/5) && r.played.HalfMS < r.HalfMS/2:
-		stay(TooFar, nearer, i18n.F("%s: the law cannot tell yet what that means at the target tempo.", lag))
-	case r.HalfMS > math.Max(r.LimitMS, math.Abs(r.LagMS)/5), r.Steps == 0:
-		stay(TooNoisy, i18n.L("Play a longer, steadier take"), i18n.F("%s: the interval is too wide to choose a step. More hits will narrow it.", lag))
-	case r.StepMS == 0:
-		r.say(Move, calib.TurnWords(r.Steps), i18n.F("%s. The step size is not known well yet: this move teaches it.", lag))
+		r.Outcome = Converged
+	case r.vague() && r.played.HalfMS < r.HalfMS/2:
+		r.Outcome = TooFar
+	case r.vague(), r.Steps == 0:
+		r.Outcome = TooNoisy
 	default:
-		r.say(Move, calib.TurnWords(r.Steps), i18n.F("%s; one step is %.1f ms. Expect %s after the move.", lag, r.StepMS, calib.LateEarly(r.RestMS)))
+		r.Outcome = Move
+		return
 	}
+	r.Steps = 0
+}
+
+// inside reports whether the lag is inside the limit with all its interval, and vague whether
+// that is too wide to choose a step.
+func (r *Result) inside() bool { return math.Abs(r.LagMS)+r.HalfMS <= r.LimitMS }
+func (r *Result) vague() bool  { return r.HalfMS > math.Max(r.LimitMS, math.Abs(r.LagMS)/5) }
+
+// Do says what to do, in a few words, and Why why, in a sentence or two.
+func (r *Result) Do() string {
+	do, _ := r.words()
+	return do
+}
+
+// Why says why, in a sentence or two.
+func (r *Result) Why() string {
+	_, why := r.words()
+	return why
+}
+
+func (r *Result) words() (do, why string) {
+	if u, unfit := unfitFor(&r.Reading); unfit {
+		return u.do, u.why
+	}
+	if r.apart != "" {
+		return i18n.L("Play again"), r.apart
+	}
+	lag, nearer := r.atTarget(), i18n.F("Play nearer to %.4g BPM", r.Take.Target.TempoBPM)
+	switch far := r.farWords(); r.Outcome {
+	case Disagrees:
+		if do = i18n.L("Look at the hits, or play again"); far != "" {
+			do = nearer
+		}
+		return do, far + i18n.F("Take %d disagrees with the others, so nothing is built on it: the %s seems %s. Stop the crank, wait for rest, then see whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.Seems(r.LagMS))
+	case TooFar:
+		if far == "" && r.vague() {
+			return nearer, i18n.F("%s: the law cannot tell yet what that means at the target tempo.", lag)
+		}
+		return nearer, i18n.F("%s: too far from the target tempo to turn by. The law still learns from it.", lag)
+	case TooNoisy:
+		return i18n.L("Play a longer, steadier take"), i18n.F("%s: the interval is too wide to choose a step. More hits will narrow it.", lag)
+	case Converged:
+		if do = leaveWords(!r.inside()); r.inside() {
+			return do, i18n.F("%s, inside ±%.1f\u00a0ms.", lag, r.LimitMS)
+		}
+		return do, i18n.F("%s, as near as the plate goes: one step is %.1f ms.", lag, r.StepMS)
+	}
+	if do = calib.TurnWords(r.Steps); r.StepMS == 0 {
+		return do, i18n.F("%s. The step size is not known well yet: this move teaches it.", lag)
+	}
+	at := r.fit.places[r.take]
+	rest, sd := r.fit.machine.Given(r.take, r.voice).Expect(r.voice, at.To(at.Setting+r.Steps), calib.PeriodMS(r.Take.Target.TempoBPM))
+	return do, i18n.F("%s; one step is %.1f ms. Expect %s (± %.1f) after the move.", lag, r.StepMS, calib.LateEarly(rest), sureSDs*sd)
+}
+
+// leaveWords says what to do where the plate stands right, or comes no nearer.
+func leaveWords(onEdge bool) string {
+	return i18n.Either(onEdge, "As near as the plate goes: leave it", "Tight: leave the plate")
 }
 
 // atTarget says the lag at the target, and what was played where that is not it.

@@ -21,15 +21,17 @@ type Song struct {
 	HighBPM  float64    // +Inf where none is too fast, both 0 where none passes
 	Parts    []Residual // what is left of each of its voices' lags
 	LimitMS  float64    // a lag within ± this passes
-	Chance   float64    // that all its voices pass; a verified one that is as near as the plate goes may have less than Sure
+	Chance   float64    // that all its voices pass
 	Heard    bool       // by a take that counts, in one of its voices; else Setting says nothing
-	Verified bool       // no more takes needed
+	Sure     bool       // no more takes needed: what is foretold is sure enough, or was found so
+	Verified bool       // and a take at its tempo found it tight there
+	OnEdge   bool       // no more takes needed, and not Sure: it may well not pass, and comes as near as the plate goes
 	Off      float64    // chance that Setting is off by more than a step
 	InDoubt  bool       // that chance is too large to ask for the move without saying so
 	Why      string     // why, or why not, in a sentence
 	Hopeless bool       // no setting brings its voices together: the machine has to change
-	CureOpen string     // what takes should tell before it is changed; empty where they do
 
+	enough  bool          // no more takes needed: Sure or OnEdge, or it would be if the builder said where the plate stands
 	suspect *plan.Finding // in doubt, the likeliest mistake that would put Setting off; nil = there are just too few takes
 }
 
@@ -38,8 +40,9 @@ type Residual struct {
 	Voice   string
 	LagMS   float64 // positive = late
 	HalfMS  float64 // half the 95 % interval of LagMS
-	Cure    string  // what to change on the machine; empty where the setting does, or the voice can stay
 	Unheard bool    // no take that counts has heard it, unlike others of the song: its lag says nothing
+
+	mend *mend // what to change on the machine; nil where nothing
 }
 
 // Worst returns the part whose lag lies furthest from zero, of those that count.
@@ -55,7 +58,7 @@ func (s *Song) unheard() bool {
 
 // inside reports whether every voice is known to pass at the song's setting.
 func (s *Song) inside() bool {
-	return s.Verified || !slices.ContainsFunc(s.Parts, func(r Residual) bool { return math.Abs(r.LagMS)+r.HalfMS > s.LimitMS })
+	return s.enough || !slices.ContainsFunc(s.Parts, func(r Residual) bool { return math.Abs(r.LagMS)+r.HalfMS > s.LimitMS })
 }
 
 // placeWords says where the plate goes and what that leaves of the voice that is then
@@ -63,7 +66,7 @@ func (s *Song) inside() bool {
 func (s *Song) placeWords() string {
 	r := s.Worst()
 	if len(s.Parts) == 1 {
-		return i18n.F("At %.4g BPM the %s should strike together at %s, give or take %.1f ms.",
+		return i18n.F("At %.4g BPM the %s should strike together at %s; the lag there is known to ± %.1f ms.",
 			s.TempoBPM, r.Voice, calib.SettingWords(s.Setting), r.HalfMS)
 	}
 	return i18n.F("For %s the plate should stand at %s, which leaves the %s %s, give or take %.1f ms.",
@@ -71,11 +74,17 @@ func (s *Song) placeWords() string {
 }
 
 // doubtWords says why no move is asked for yet.
-func (s *Song) doubtWords(r Result) string {
+func (v *View) doubtWords(s *Song, r Result) string {
 	if s.suspect == nil || s.suspect.Steps == 0 {
 		return i18n.F("%s, but that is not sure enough to turn by. One more take here will tell.", r.atTarget())
 	}
-	return i18n.F("%s, but the takes do not agree on where the plate stands. One more take here will tell; if you know what happened at the last move, enter it.", r.atTarget())
+	voice, least := r.Voice, r.HalfMS // a voice that was heard before the move is uncertain by it now
+	for _, one := range v.fit.voices {
+		if _, sd, heard := v.Lag(one, v.Setting, calib.PeriodMS(s.TempoBPM)); heard && sureSDs*sd > farSurer*least {
+			voice, least = one, sureSDs*sd
+		}
+	}
+	return i18n.F("%s, but the takes do not agree on where the plate stands. One more take of the %s here will tell; if you know what happened at the last move, enter it.", r.atTarget(), voice)
 }
 
 // otherwise says what may make the setting wrong, where that is likely enough to be
@@ -101,7 +110,7 @@ type NextTake struct {
 	ToBPM  float64        // where the crank is swept: on to this tempo, slowly; 0 = the take keeps to the target's
 	Move   int            // steps to turn first; positive = ahead
 	All    bool           // it hears every voice, not only the target's
-	Do     string         // what to do, in a few words
+	Do     string         // what to do once the plate is turned, in a few words
 	Why    string         // why, in a sentence
 }
 
@@ -112,25 +121,13 @@ func (v *View) planSongs() {
 	for _, song := range listed {
 		songs = append(songs, v.planSong(song))
 	}
-	if len(songs) == 0 {
-		return
-	}
-	made := v.fit.machine.Plan(songs, plan.Situation{At: v.fit.place, All: v.hearsAll(), Steady: v.Machine.Build.Steady})
+	made := v.fit.machine.Plan(songs, plan.Situation{At: v.fit.place, All: v.hearsAll(), Steady: v.Machine.Build.Steady, Put: v.put()})
 	for i, one := range made.Songs {
 		song := v.song(listed[i], one)
 		if i > 0 {
 			song.Move = song.Setting - v.Songs[i-1].Setting
 		}
-		words, undecided := v.cures(one)
-		for j := range words {
-			song.Parts[j].Cure = words[j]
-		}
-		if undecided {
-			song.CureOpen = i18n.F("Before you change the machine for %s, play its voices at a tempo other than %.4g BPM too: only that shows which change will hold.", song.Name, song.TempoBPM)
-			if made.Next == nil && v.CureOpen == "" {
-				v.CureOpen = i18n.L("The settings need no more takes.") + " " + song.CureOpen
-			}
-		}
+		v.cure(&song, one)
 		v.Songs = append(v.Songs, song)
 	}
 	if n := made.Next; n != nil {
@@ -144,7 +141,7 @@ func (v *View) planSong(song machine.Song) plan.Song {
 	for _, name := range song.Voices {
 		one.Voices = append(one.Voices, v.fit.voice(name))
 	}
-	one.Settled = v.settledFor(song)
+	one.Settled, one.Found = v.settledFor(song)
 	return one
 }
 
@@ -157,27 +154,33 @@ func (v *View) voicesOf(song machine.Song) []string {
 }
 
 // settledFor returns the setting at which takes found all voices of a song tight at
-// its tempo, or all that were heard yet; nil where there is none.
-func (v *View) settledFor(song machine.Song) *int {
-	var at *int
+// its tempo, or all that were heard yet, and the last take that did; nil where there is none.
+func (v *View) settledFor(song machine.Song) (at *int, take int) {
 	for _, voice := range v.voicesOf(song) {
 		if !v.heard(voice) {
 			continue
 		}
 		i := slices.IndexFunc(v.Settings, func(one TightSetting) bool { return one.Target.Voice == voice && one.Target.TempoBPM == song.TempoBPM })
 		if i < 0 || at != nil && *at != v.Settings[i].Setting {
-			return nil
+			return nil, 0
 		}
 		at = &v.Settings[i].Setting
+		take = max(take, slices.IndexFunc(v.Machine.Takes, func(t machine.Take) bool { return t.ID == v.Settings[i].TakeID }))
 	}
-	return at
+	return at, take
 }
 
 // song puts what the plan says of a song in the machine's words.
 func (v *View) song(of machine.Song, one plan.Setting) Song {
 	song := Song{
 		Song: of, Setting: one.Steps, LowBPM: one.Window.LowBPM, HighBPM: one.Window.HighBPM,
-		LimitMS: one.LimitMS, Chance: one.Chance, Verified: one.Verified, Off: one.Off, InDoubt: one.Doubt, suspect: one.Suspect, Why: one.Why(of.Name, v.fit.voices), Hopeless: one.Hopeless,
+		Parts: make([]Residual, 0, len(one.Parts)), LimitMS: one.LimitMS, Chance: one.Chance, enough: one.Enough, Off: one.Off, InDoubt: one.Doubt, suspect: one.Suspect, Why: one.Why(of.Name, v.fit.voices), Hopeless: one.Hopeless,
+	}
+	at := one.Song.Settled
+	song.Sure, song.OnEdge = v.sure(&one)
+	song.Verified = song.Sure && at != nil && *at == one.Steps
+	if one.Enough && !v.AsEntered() {
+		song.Why = i18n.F("Not sure yet: by the takes the plate stands elsewhere than by the moves that were entered. Say what happened in %q.", i18n.L("Suspected mistakes…"))
 	}
 	var names []string
 	for _, r := range one.Parts {
@@ -192,6 +195,13 @@ func (v *View) song(of machine.Song, one plan.Setting) Song {
 		song.Why += " " + i18n.F("No usable take includes: %s.", strings.Join(names, ", "))
 	}
 	return song
+}
+
+// sure reports whether a setting needs no more takes, the plate being where it was told to be:
+// because its voices pass, or because it comes as near as the plate goes.
+func (v *View) sure(one *plan.Setting) (sure, onEdge bool) {
+	enough := one.Enough && v.AsEntered()
+	return enough && !one.OnEdge(), enough && one.OnEdge()
 }
 
 // songAimedAt returns the song that the loop aims at: that of the set list which its
@@ -236,40 +246,21 @@ func (v *View) hearsAll() bool {
 
 // nextTake puts the plan's next take in the machine's words.
 func (v *View) nextTake(n plan.Next, song plan.Setting) *NextTake {
-	of := v.Machine.SetList()[n.Song]
-	next := &NextTake{Song: n.Song, Target: machine.Target{Song: of.Name, TempoBPM: n.TempoBPM, Voice: v.voiceFor(n, song)}, ToBPM: n.ToBPM, Move: n.Move, All: n.Voice < 0, Why: n.Why}
-	next.Do = next.words(len(v.fit.voices))
-	return next
-}
-
-// voiceFor returns the voice to aim at for a take: the one it is for; where it hears
-// all voices, the one aimed at now if the song has it, else the song's first.
-func (v *View) voiceFor(n plan.Next, song plan.Setting) string {
-	if n.Voice >= 0 {
-		return v.fit.voices[n.Voice]
+	of, voice := v.Machine.SetList()[n.Song], n.Voice
+	if voice < 0 { // it hears all: the one aimed at now if the song has it, else the song's first
+		aimed := slices.IndexFunc(song.Parts, func(r plan.Residual) bool { return v.fit.voices[r.Voice] == v.Machine.Target.Voice })
+		voice = song.Parts[max(aimed, 0)].Voice
 	}
-	for _, r := range song.Parts {
-		if v.fit.voices[r.Voice] == v.Machine.Target.Voice {
-			return v.Machine.Target.Voice
-		}
-	}
-	return v.fit.voices[song.Parts[0].Voice]
-}
-
-// words says what to do, on a machine with so many voices.
-func (n NextTake) words(voices int) string {
-	say := i18n.F("Play %s at %.4g BPM", n.Target.Song, n.Target.TempoBPM)
+	next := &NextTake{Song: n.Song, Target: machine.Target{Song: of.Name, TempoBPM: n.TempoBPM, Voice: v.fit.voices[voice]}, ToBPM: n.ToBPM, Move: n.Move, All: n.Voice < 0, Why: n.Why}
+	next.Do = i18n.F("Play %s at %.4g BPM", of.Name, n.TempoBPM)
 	if n.ToBPM > 0 {
-		say = i18n.F("Sweep the crank slowly from %.4g to %.4g BPM", n.Target.TempoBPM, n.ToBPM)
+		next.Do = i18n.F("Sweep the crank slowly from %.4g to %.4g BPM", n.TempoBPM, n.ToBPM)
 	}
 	switch {
-	case n.All:
-		say = i18n.F("%s and record all voices", say)
-	case voices > 1:
-		say = i18n.F("%s and record the %s", say, n.Target.Voice)
+	case next.All:
+		next.Do = i18n.F("%s and record all voices", next.Do)
+	case len(v.fit.voices) > 1:
+		next.Do = i18n.F("%s and record the %s", next.Do, next.Target.Voice)
 	}
-	if n.Move != 0 {
-		say = i18n.F("Stop the crank and wait for rest. %s. Then: %s", calib.TurnWords(n.Move), say)
-	}
-	return say
+	return next
 }

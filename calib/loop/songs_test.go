@@ -98,6 +98,9 @@ func TestSetListAfterAMoveTheWrongWay(t *testing.T) {
 		t.Errorf("the plate stands at −2, the loop has it at %+d", v.Setting)
 	}
 	s.wantTrue(s.follow(6))
+	if v := s.look(); v.AsEntered() || slices.ContainsFunc(v.Settings, func(one TightSetting) bool { return one.Sure }) {
+		t.Errorf("before the builder agrees, these settings are sure: %+v", v.Settings)
+	}
 	if err := s.onlyFinding(plan.WrongWay).Agree(&s.Machine); err != nil || s.Setting() != s.stands {
 		t.Errorf("agreed with, the plate stands at %+d, truly at %+d", s.Setting(), s.stands)
 	}
@@ -179,7 +182,7 @@ func TestSongOfAllVoices(t *testing.T) {
 	s := open(t, 7, 84, machine.Song{Name: "Mill Waltz", TempoBPM: 84}, machine.Song{Name: "Weir Reel", TempoBPM: 130, Voices: []string{"elm block"}})
 	v := s.follow(12)
 	song := v.Songs[0]
-	if len(song.Parts) != 3 || song.Verified || !song.Hopeless || !strings.HasPrefix(song.Why, "No setting") || !v.Songs[1].Verified {
+	if len(song.Parts) != 3 || song.Sure || !song.Hopeless || !strings.HasPrefix(song.Why, "No setting") || !v.Songs[1].Sure {
 		t.Fatalf("%+v; %s", song, v.Songs[1].Why)
 	}
 	for i, r := range song.Parts {
@@ -230,7 +233,7 @@ func TestSongWithVoicesNotHeardYet(t *testing.T) {
 		if song.Setting != one.Setting || song.Worst().Voice != "tub drum" || math.Abs(song.Worst().LagMS) > song.LimitMS {
 			t.Errorf("%g BPM: %+d, %+v; tight at %+d", song.TempoBPM, song.Setting, song.Parts, one.Setting)
 		}
-		if song.Hopeless || song.Verified || !strings.HasSuffix(song.Why, "No usable take includes: elm block, brass bar.") ||
+		if song.Hopeless || song.Sure || !strings.HasSuffix(song.Why, "No usable take includes: elm block, brass bar.") ||
 			song.Parts[0].Unheard || !song.Parts[1].Unheard || !song.Parts[2].Unheard {
 			t.Errorf("%g BPM: %s %+v", song.TempoBPM, song.Why, song.Parts)
 		}
@@ -307,14 +310,14 @@ func TestOneDecisionForAllVoicesOfASong(t *testing.T) {
 		stage  Stage
 		do     string
 	}{
-		{"one voice, first take", []float64{0}, 0, AwaitMove, "Turn the plate 26 steps ahead"},
+		{"one voice, first take", []float64{0}, 0, AwaitMove, "Stop the crank, then turn the plate 26 steps ahead"},
 		{"one voice, turned", []float64{0}, -1, Tight, "Tight: leave the plate"},
-		{"two voices alike, first take", []float64{0, -3}, 0, AwaitMove, "Turn the plate 26 steps ahead"},
+		{"two voices alike, first take", []float64{0, -3}, 0, AwaitMove, "Stop the crank, then turn the plate 26 steps ahead"},
 		{"two voices alike, turned", []float64{0, -3}, -1, Tight, "Tight: leave the plate"},
-		{"two voices alike, turned too far", []float64{0, -3}, 31, AwaitMove, "Turn the plate 5 steps back"},
+		{"two voices alike, turned too far", []float64{0, -3}, 31, AwaitMove, "Stop the crank, then turn the plate 5 steps back"},
 		{"two voices apart", []float64{0, apart}, 0, AwaitTake, "Bring the voices together"},
 		{"two voices apart, turned", []float64{0, apart}, 28, AwaitTake, "Bring the voices together"},
-		{"three voices alike, first take", []float64{0, -2, -4}, 0, AwaitMove, "Turn the plate 26 steps ahead"},
+		{"three voices alike, first take", []float64{0, -2, -4}, 0, AwaitMove, "Stop the crank, then turn the plate 26 steps ahead"},
 		{"three voices alike, turned", []float64{0, -2, -4}, -1, Tight, "Tight: leave the plate"},
 		{"three voices, one apart", []float64{0, -3, apart}, 0, AwaitTake, "Bring the voices together"},
 	} {
@@ -363,7 +366,7 @@ func TestOneDecisionForAllVoicesOfASong(t *testing.T) {
 				if math.Abs(n.LagMS-truth) > 2.5*n.HalfMS {
 					t.Errorf("%s: the number is %+v, the %s truly %.1f ms off", voice, n, n.Voice, truth)
 				}
-				if hopeless := c.do == "Bring the voices together"; song.Hopeless != hopeless || hopeless && (!v.Reach || !slices.ContainsFunc(v.Song.Parts, func(r Residual) bool { return r.Cure != "" })) {
+				if hopeless := c.do == "Bring the voices together"; song.Hopeless != hopeless || hopeless && (!v.Reach || !slices.ContainsFunc(v.Song.Parts, func(r Residual) bool { return r.Cure() != "" })) {
 					t.Errorf("%s: no way to a cure: %+v", voice, v.Song)
 				}
 			}
@@ -397,7 +400,7 @@ func (s *shop) wantAgreed(v View) {
 			}
 			at := aimed(target)
 			if song.Hopeless {
-				if at.Stage != AwaitTake || at.Do != "Bring the voices together" || !strings.HasPrefix(at.Why, song.Why) || !at.Reach || at.Song.Parts[0].Cure+at.Song.Parts[1].Cure == "" {
+				if at.Stage != AwaitTake || at.Do != "Bring the voices together" || !strings.HasPrefix(at.Why, song.Why) || !at.Reach || at.Song.Parts[0].Cure()+at.Song.Parts[1].Cure() == "" {
 					s.t.Errorf("after %d takes %s: %s; the loop says %q, %s", len(s.Takes), song.Name, song.Why, at.Do, at.Why)
 				}
 				continue
@@ -406,5 +409,40 @@ func (s *shop) wantAgreed(v View) {
 				s.t.Errorf("after %d takes %s goes to %+d, the loop to %+d: %s", len(s.Takes), song.Name, song.Setting, at.Setting+at.Steps, at.Why)
 			}
 		}
+	}
+}
+
+// A setting that was found tight is as sure as a song of that voice and tempo is there.
+func TestSettingsAreAsSureAsSongs(t *testing.T) {
+	for seed := range uint64(60) {
+		s := open(t, 300+seed, 84)
+		s.tune(84, "tub drum")
+		s.Songs = []machine.Song{{Name: "Mill Waltz", TempoBPM: 84, Voices: []string{"tub drum"}}}
+		v := s.look()
+		for _, one := range v.Settings {
+			if song := v.Songs[0]; one.Setting == song.Setting && (one.Sure != song.Sure || one.OnEdge != song.OnEdge) {
+				t.Errorf("seed %d: %+v, but %+v", seed, one, song)
+			}
+		}
+	}
+}
+
+// What is only foretold is sure, however surely; a song is verified once a take has found it
+// tight at its own tempo.
+func TestVerifiedIsWhatWasPlayed(t *testing.T) {
+	drum := []string{"tub drum"}
+	s := open(t, 4, 84, machine.Song{Name: "Mill Waltz", TempoBPM: 84, Voices: drum}, machine.Song{Name: "Weir Reel", TempoBPM: 96, Voices: drum}, machine.Song{Name: "Lock Reel", TempoBPM: 120, Voices: drum})
+	s.tune(84, "tub drum")
+	s.tune(120, "tub drum")
+	songs := s.follow(6).Songs
+	if foretold := songs[1]; !foretold.Sure || foretold.Verified || !songs[2].Verified {
+		t.Fatalf("of %s nothing was played: %+v; %s was tight: %+v", foretold.Name, foretold, songs[2].Name, songs[2])
+	}
+	s.Target = machine.Target{Song: "Weir Reel", TempoBPM: 96, Voice: "tub drum"}
+	for s.look().Stage != Tight {
+		s.turn(s.look().Steps)
+	}
+	if v := s.play(); v.Stage != Tight || !v.Songs[1].Verified {
+		t.Errorf("played and tight: %+v, %s", v.Songs[1], v.Why)
 	}
 }

@@ -44,7 +44,7 @@ func (v *View) SettingRanges(voices []string, fromBPM, toBPM float64) (all []Set
 	for _, voice := range voices {
 		for _, bpm := range [2]float64{fromBPM, toBPM} {
 			lag, step := v.lagAt(voice, 0, calib.PeriodMS(bpm))
-			best, reach := lag/step, v.limitMS(step)/math.Abs(step)+play
+			best, reach := lag/step, v.fit.known.Limit(step)/math.Abs(step)+play
 			low, high = math.Min(low, best-reach), math.Max(high, best+reach)
 		}
 	}
@@ -88,25 +88,19 @@ func (v *View) lagAt(voice string, setting int, periodMS float64) (lagMS, stepMS
 	return lagMS, lagMS - v.fit.machine.Lag(n, v.fit.place.To(setting+1), periodMS)
 }
 
-// limitMS returns how far from its beat a voice may be, in ms, where a step moves it by
-// so many ms: the tolerance, or half a step where that is more.
-func (v *View) limitMS(stepMS float64) float64 {
-	return math.Max(v.toleranceMS(), math.Abs(stepMS)/2)
-}
-
 // worstAt returns the largest lag in ms of the voices at a setting and a beat period in
 // ms; ok reports whether all stay within the limit, and sure whether they do with all
 // their 95 % intervals.
 func (v *View) worstAt(voices []string, setting int, periodMS float64) (worst float64, sure, ok bool) {
+	sure = true
 	for _, voice := range voices {
 		lag, step := v.lagAt(voice, setting, periodMS)
-		if worst = math.Max(worst, math.Abs(lag)); worst > v.limitMS(step) {
+		limit := v.fit.known.Limit(step)
+		if worst = math.Max(worst, math.Abs(lag)); worst > limit {
 			return worst, false, false
 		}
-	}
-	return worst, !slices.ContainsFunc(voices, func(voice string) bool {
-		lag, step := v.lagAt(voice, setting, periodMS)
 		_, sd, _ := v.Lag(voice, setting, periodMS)
-		return math.Abs(lag)+sureSDs*sd > v.limitMS(step)
-	}), true
+		sure = sure && math.Abs(lag)+sureSDs*sd <= limit
+	}
+	return worst, sure, true
 }

@@ -27,10 +27,8 @@ type Wheel struct {
 
 // Fall returns what is known of a voice's fall.
 func (b Build) Fall(voice string) Fall {
-	for _, f := range b.Falls {
-		if f.Voice == voice {
-			return f
-		}
+	if f := firstOf(b.Falls, func(f Fall) bool { return f.Voice == voice }); f != nil {
+		return *f
 	}
 	return Fall{Voice: voice}
 }
@@ -103,6 +101,7 @@ func (m *Machine) Rebuild(b Build, toleranceMS float64, was []string) error {
 		}
 	}
 	b.PracticeSeed, b.Log, b.Unknown = m.Build.PracticeSeed, m.Build.Log, m.Build.Unknown
+	b.WayAsTold = m.Build.WayAsTold && b.Plate == m.Build.Plate // said of this plate
 	m.Build, m.ToleranceMS = b, toleranceMS
 	m.rename(now)
 	return m.validate()
@@ -167,4 +166,114 @@ func (m *Machine) rename(now map[string]string) {
 	if mic := m.Microphones; mic != nil {
 		mic.rename(now)
 	}
+}
+
+// Microphones says what hears the machine: one device, whose channels share a
+// clock, and which of them is which. Channels count from 1.
+type Microphones struct {
+	Device    string       `json:"device"` // as the system shows it
+	RateHz    int          `json:"rate_hz"`
+	Channels  int          `json:"channels"` // recorded
+	Reference int          `json:"reference_channel"`
+	Voices    []Microphone `json:"voices"` // one for each voice that has a microphone
+}
+
+// Microphone is one on a voice.
+type Microphone struct {
+	Voice   string     `json:"voice"`
+	Channel int        `json:"channel"`
+	Skew    calib.Skew `json:"skew"` // of its channel against the reference's; its zero value = never checked
+}
+
+// Of returns the microphone on a voice; it is not ok where it has none.
+func (m Microphones) Of(voice string) (one Microphone, ok bool) {
+	if on := firstOf(m.Voices, func(on Microphone) bool { return on.Voice == voice }); on != nil {
+		return *on, true
+	}
+	return Microphone{}, false
+}
+
+// NoRole says in the language in use that a channel hears nothing of the machine.
+func NoRole() string { return i18n.L("nothing") }
+
+// ReferenceRole says likewise that it hears the reference.
+func ReferenceRole() string { return i18n.L("reference") }
+
+// Role returns what a channel hears: a voice, the reference or nothing.
+func (m Microphones) Role(channel int) string {
+	if channel == m.Reference {
+		return ReferenceRole()
+	}
+	if i := slices.IndexFunc(m.Voices, func(on Microphone) bool { return on.Channel == channel }); i >= 0 {
+		return m.Voices[i].Voice
+	}
+	return NoRole()
+}
+
+// OnChannels returns what each channel hears, from channel 1 on, by its role. Where one is
+// given twice, or the reference is missing, the error says so.
+func OnChannels(roles []string) (m Microphones, err error) {
+	nothing, reference := NoRole(), ReferenceRole()
+	for i, is := range roles {
+		switch first := slices.Index(roles[:i], is); {
+		case is == nothing:
+		case first >= 0 && is == reference:
+			return m, i18n.Errorf("channels %d and %d cannot both be the reference: choose another for one", first+1, i+1)
+		case first >= 0:
+			return m, i18n.Errorf("channels %d and %d cannot both be the %s: choose another for one", first+1, i+1, is)
+		case is == reference:
+			m.Reference = i + 1
+		default:
+			m.Voices = append(m.Voices, Microphone{Voice: is, Channel: i + 1})
+		}
+	}
+	if m.Reference == 0 {
+		return m, i18n.Errorf("say which channel hears the reference, what is locked to the crank")
+	}
+	return m, nil
+}
+
+// HearsAll reports whether microphones were set up on every voice of the machine, which has several.
+func (m Machine) HearsAll() bool {
+	return m.Microphones != nil && len(m.Build.Voices) > 1 && !slices.ContainsFunc(m.Build.Voices, func(voice string) bool {
+		_, ok := m.Microphones.Of(voice)
+		return !ok
+	})
+}
+
+// rename gives voices their new names; those that are gone lose their microphone.
+func (m *Microphones) rename(now map[string]string) {
+	m.Voices = slices.DeleteFunc(slices.Clone(m.Voices), func(v Microphone) bool { return now[v.Voice] == "" })
+	for i := range m.Voices {
+		m.Voices[i].Voice = now[m.Voices[i].Voice]
+	}
+}
+
+// validate returns a sentence about the first thing that cannot be right. A voice
+// that the machine has no more is none.
+func (m Microphones) validate() error {
+	if m.Channels < 2 || m.RateHz <= 0 || m.Reference < 1 || m.Reference > m.Channels {
+		return i18n.Errorf("the microphones are on %d channels at %d Hz with the reference on channel %d: choose them again", m.Channels, m.RateHz, m.Reference)
+	}
+	for _, v := range m.Voices {
+		if v.Channel < 1 || v.Channel > m.Channels {
+			return i18n.Errorf("the %s is on channel %d of %d: choose its microphone again", v.Voice, v.Channel, m.Channels)
+		}
+	}
+	return m.CheckChannels()
+}
+
+// CheckChannels returns a sentence where one channel is said to be two things.
+func (m Microphones) CheckChannels() error {
+	for i, v := range m.Voices {
+		if v.Channel == m.Reference {
+			return i18n.Errorf("channel %d cannot be both the reference and the %s: give each a channel of its own", v.Channel, v.Voice)
+		}
+		for _, other := range m.Voices[:i] {
+			if other.Channel == v.Channel {
+				return i18n.Errorf("channel %d cannot be both the %s and the %s: give each a channel of its own", v.Channel, other.Voice, v.Voice)
+			}
+		}
+	}
+	return nil
 }

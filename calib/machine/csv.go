@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"golang.org/x/text/unicode/norm"
@@ -63,7 +64,7 @@ const mostWrong = 20
 
 // ReadSongs reads a set list from CSV for a machine with the given voices. The header
 // row says which column is which, in the words that people use for them in any language
-// of the program (headings.go); voices and importance may be missing, other columns are
+// of the program (headingWords); voices and importance may be missing, other columns are
 // passed over. Columns may be separated by semicolons or tabs, numbers may have a
 // decimal comma or BPM behind them, and the text may begin with a byte-order mark. Rows
 // that are not understood are told; the error is for a text that is no set list.
@@ -99,19 +100,14 @@ func ReadSongs(r io.Reader, voices []string) (SongsRead, error) {
 		if err == nil {
 			err = song.validate(voices)
 		}
-		read.add(song, line, err)
-	}
-}
-
-// add takes the song of a line, or what is wrong with it.
-func (r *SongsRead) add(song Song, line int, err error) {
-	switch {
-	case err == nil:
-		r.Songs = append(r.Songs, song)
-	case len(r.Wrong) < mostWrong:
-		r.Wrong = append(r.Wrong, i18n.Errorf("line %d: %w", line, err))
-	default:
-		r.More++
+		switch {
+		case err == nil:
+			read.Songs = append(read.Songs, song)
+		case len(read.Wrong) < mostWrong:
+			read.Wrong = append(read.Wrong, i18n.Errorf("line %d: %w", line, err))
+		default:
+			read.More++
+		}
 	}
 }
 
@@ -206,4 +202,73 @@ func splitVoices(cell string) []string {
 		}
 	}
 	return voices
+}
+
+// headingWords are what people write over the columns of a set list, in the languages
+// of the program: German, Swedish, French and Japanese after English. A word counts
+// once its letters are small, and without what is no letter.
+var headingWords = map[string]string{
+	songColumn: "song songs title name tune piece track" +
+		" titel stück lied musikstück werk" +
+		" låt låtar låttitel namn stycke melodi" +
+		" morceau morceaux titre chanson pièce nom air" +
+		" 曲 曲名 曲目 題名 タイトル 楽曲",
+	tempoColumn: "tempo bpm speed metronome beatsperminute" +
+		" geschwindigkeit metronom schlägeprominute" +
+		" hastighet slagperminut" +
+		" vitesse métronome battementsparminute" +
+		" テンポ 速さ 速度",
+	voicesColumn: "voices voice instruments instrument" +
+		" stimmen stimme instrumente" +
+		" stämmor stämma" +
+		" voix" +
+		" 発音体 楽器",
+	importanceColumn: "importance weight priority" +
+		" wichtigkeit gewicht gewichtung priorität" +
+		" betydelse vikt prioritet" +
+		" poids priorité" +
+		" 重要度 優先度",
+}
+
+// headings reads the header row. Columns that are unknown, or that hold what another
+// one holds already, are ignored.
+func headings(row []string) (c *columns, ignored []string, err error) {
+	c = &columns{}
+	if len(row) > mostColumns {
+		return nil, nil, i18n.Errorf("it has %d columns: no set list needs so many, choose another file", len(row))
+	}
+	for _, heading := range row {
+		column := columnOf(heading)
+		if slices.Contains(c.hold, column) {
+			column = ""
+		}
+		if heading = strings.TrimSpace(heading); column == "" && heading != "" {
+			ignored = append(ignored, heading)
+		}
+		c.hold, c.called = append(c.hold, column), append(c.called, heading)
+	}
+	for _, needed := range []string{songColumn, tempoColumn} {
+		if !slices.Contains(c.hold, needed) {
+			return nil, nil, i18n.Errorf("there is no column %s (found: %s): the first row must name the columns %s and %s", needed, strings.Join(c.called, ", "), songColumn, tempoColumn)
+		}
+	}
+	return c, ignored, nil
+}
+
+// columnOf returns what a heading such as "Tempo (BPM)" is over; empty where unknown.
+func columnOf(heading string) string {
+	letters := strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || r == 'ー' { // which lengthens a vowel
+			return unicode.ToLower(r)
+		}
+		return -1
+	}, norm.NFKC.String(heading))
+	for column, words := range headingWords {
+		for _, unit := range []string{"", "bpm", "inbpm", "ibpm", "enbpm"} { // as in "Tempo in BPM"
+			if plain, has := strings.CutSuffix(letters, unit); has && (unit == "" || column == tempoColumn) && slices.Contains(strings.Fields(words), plain) {
+				return column
+			}
+		}
+	}
+	return ""
 }

@@ -14,6 +14,7 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/internal/boundedtest"
+	"lagwright/internal/deeptest"
 )
 
 var csvVoices = []string{"drum", "elm, left", `the "bar"`}
@@ -163,7 +164,7 @@ func TestReadSongsRefuses(t *testing.T) {
 }
 
 func TestSongsComeBackFromCSV(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		songs := rapid.SliceOf(rapid.Custom(func(t *rapid.T) Song {
 			s := Song{
 				Name:       "n" + strings.ToValidUTF8(rapid.String().Draw(t, "name"), "?"),

@@ -14,7 +14,7 @@
 // WriteSongs and ReadSongs carry the set list to a spreadsheet and back. The
 // columns, named in the first row, are song, tempo_bpm, voices (with "; " between
 // them) and importance; the last two may be missing. ReadSongs takes the words that
-// people write over such columns as well (headings.go).
+// people write over such columns as well (headingWords).
 //
 // # The machine as one zip
 //

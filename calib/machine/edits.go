@@ -107,6 +107,19 @@ func (h Heard) Found() calib.Reading {
 	return h.ByHand.Found
 }
 
+// Trust takes a warning of a code off the reading, now and as it was found: the builder says
+// that it is not so.
+func (h *Heard) Trust(code string) {
+	off := func(r *calib.Reading) {
+		r.Warnings = slices.DeleteFunc(slices.Clone(r.Warnings), func(w calib.Warning) bool { return w.Code == code })
+	}
+	if off(&h.Reading); h.ByHand != nil {
+		hand := *h.ByHand
+		off(&hand.Found)
+		h.ByHand = &hand
+	}
+}
+
 // foundHits returns the hits of a channel in a reading, in order of time. The
 // reading lists only the voice's used ones; the others are in its pairs.
 func foundHits(r calib.Reading, c Channel) []Hit {

@@ -8,16 +8,19 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
 	"sync"
 	"time"
+	"unicode"
 
 	"github.com/gofrs/flock"
 
 	"lagwright/calib"
+	"lagwright/calib/atomicfile"
 	"lagwright/calib/i18n"
 )
 
@@ -26,6 +29,8 @@ const (
 	fileName   = "machine.json"
 	backupName = "machine.json.bak"
 	lockName   = ".machine.lock"
+
+	undonePrefix = "undone-" // begins the name of a recording whose take was taken back
 )
 
 // Errors that a caller may want to tell apart; each is wrapped in a sentence
@@ -157,7 +162,7 @@ func exists(dir, name string) bool {
 	return err == nil
 }
 
-// settle validates s and returns it as it will be read back, and its file.
+// settle validates m and returns it as it will be read back, and its file.
 func settle(m Machine) (Machine, []byte, error) {
 	m = clone(m)
 	m.Created = m.Created.UTC()
@@ -213,11 +218,13 @@ func (f *Folder) Warnings() []calib.Warning {
 // Update lets change work on a copy of the machine, validates and saves it, and
 // only then makes it current. On any error, change's own included, machine.json
 // and the machine in memory stay as they were. change must not call f's methods.
+// Recordings whose takes go get a name that is no stray's, and their own again when their
+// takes come back.
 func (f *Folder) Update(change func(*Machine) error) error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.saved == nil {
-		return i18n.Errorf("the machine in %s is closed: open it again to change it", f.dir)
+		return i18n.Errorf("the machine in %s is closed: open it again first", f.dir)
 	}
 	if f.readOnly != nil {
 		return f.readOnly
@@ -236,6 +243,7 @@ func (f *Folder) Update(change func(*Machine) error) error {
 	if err := f.undisturbed(); err != nil {
 		return err
 	}
+	f.rename(next.Takes, f.current.Takes, false)
 	if err := save(f.dir, data, f.saved); err != nil {
 		if f.tried == nil {
 			f.tried = map[[sha256.Size]byte]bool{}
@@ -243,8 +251,23 @@ func (f *Folder) Update(change func(*Machine) error) error {
 		f.tried[sha256.Sum256(data)] = true
 		return err
 	}
+	f.rename(f.current.Takes, next.Takes, true)
 	f.current, f.saved, f.tried = next, data, nil
 	return nil
+}
+
+// rename gives the recordings of takes that others do not have the name of undone ones, or
+// their own again. No file is written over; one that the disk will not rename is a stray.
+func (f *Folder) rename(takes, others []Take, undone bool) {
+	for _, t := range takes {
+		from, to := t.File, path.Join(path.Dir(t.File), undonePrefix+path.Base(t.File))
+		if !undone {
+			from, to = to, from
+		}
+		if !slices.ContainsFunc(others, func(o Take) bool { return o.File == t.File }) && exists(f.dir, from) && !exists(f.dir, to) {
+			_ = atomicfile.Rename(filepath.Join(f.dir, from), filepath.Join(f.dir, to))
+		}
+	}
 }
 
 // TakePath returns where the WAV file of a take is.
@@ -272,9 +295,9 @@ func (f *Folder) NewTake() (id int, path string) {
 func takeName(id int) string { return fmt.Sprintf("take-%03d.wav", id) }
 
 // takeID returns the id in a file name made by takeName, also while it is still
-// being recorded, and 0 for other names.
+// being recorded or when it was undone, and 0 for other names.
 func takeID(name string) int {
-	digits, ok := strings.CutPrefix(strings.ToLower(name), "take-")
+	digits, ok := strings.CutPrefix(strings.TrimPrefix(strings.ToLower(name), undonePrefix), "take-")
 	id, err := strconv.Atoi(strings.TrimSuffix(strings.TrimSuffix(digits, ".wav"), ".part"))
 	if !ok || err != nil || id < 0 {
 		return 0
@@ -282,26 +305,127 @@ func takeID(name string) int {
 	return id
 }
 
-// Strays returns the names of WAV files in the folder that no take knows,
-// sorted: recordings whose machine was not saved any more, or files copied in.
-func (f *Folder) Strays() []string {
+// Strays returns the paths of WAV files in the folder that no take knows, sorted:
+// recordings whose machine was not saved any more, or files copied in. Hidden ones are
+// another writer's unfinished files, undone ones nobody wants.
+func (f *Folder) Strays() (paths []string) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	return slices.DeleteFunc(f.wavs(), func(name string) bool {
-		return slices.ContainsFunc(f.current.Takes, func(t Take) bool { return t.File == name })
-	})
-}
-
-// wavs returns the names of the WAV files in the folder, sorted. Hidden ones
-// are another writer's unfinished files.
-func (f *Folder) wavs() []string {
-	var names []string
 	entries, _ := os.ReadDir(f.dir) // a folder that went away has none
 	for _, e := range entries {
-		wav := strings.EqualFold(filepath.Ext(e.Name()), ".wav")
-		if wav && e.Type().IsRegular() && !strings.HasPrefix(e.Name(), ".") {
-			names = append(names, e.Name())
+		wav := strings.EqualFold(filepath.Ext(e.Name()), ".wav") && e.Type().IsRegular() && !strings.HasPrefix(e.Name(), ".") && !strings.HasPrefix(e.Name(), undonePrefix)
+		if wav && !slices.ContainsFunc(f.current.Takes, func(t Take) bool { return t.File == e.Name() }) {
+			paths = append(paths, filepath.Join(f.dir, e.Name()))
 		}
 	}
-	return names
+	return paths
+}
+
+// acquire takes the lock of a folder that must be writable.
+func acquire(dir string) (*Folder, error) {
+	if err := probe(dir); err != nil {
+		return nil, saveError(dir, err)
+	}
+	f := &Folder{dir: dir, lock: flock.New(filepath.Join(dir, lockName), flock.SetPermissions(0o644))} // another account may lock it too
+	if err := lockFolder(f); err != nil {
+		return nil, err
+	}
+	return f, nil
+}
+
+// probe tries to make a file in dir; a folder's permission bits do not tell.
+func probe(dir string) error {
+	p, err := atomicfile.Prepare(filepath.Join(dir, "probe"), atomicfile.Bytes(nil))
+	if err != nil {
+		return err
+	}
+	p.Discard()
+	return nil
+}
+
+// lockFolder locks f against other windows, or says why not.
+func lockFolder(f *Folder) error {
+	locked := false
+	err := atomicfile.Touch(atomicfile.OpLock, f.lock.Path(), func() (err error) {
+		locked, err = f.lock.TryLock()
+		return err
+	})
+	switch {
+	case err != nil:
+		return i18n.Errorf("the machine folder %s cannot be locked against other windows: copy it to a disk of this computer: %w", f.dir, err)
+	case !locked:
+		return i18n.Errorf("machine folder %s: %w", f.dir, ErrLocked)
+	}
+	return nil
+}
+
+// Held reports whether a machine folder is locked, by another window or by this one, or can
+// not be. It writes nothing.
+func Held(dir string) bool {
+	lock := flock.New(filepath.Join(dir, lockName), flock.SetFlag(os.O_RDONLY))
+	free, err := lock.TryRLock()
+	return !free && !errors.Is(err, fs.ErrNotExist) || lock.Unlock() != nil
+}
+
+// DefaultRoot returns the folder that new machine folders go into unless the
+// builder chose another: $LAGWRIGHT_HOME, or Lagwright in the home folder, or
+// Lagwright in the working folder where there is no home.
+func DefaultRoot() string {
+	if root := os.Getenv("LAGWRIGHT_HOME"); root != "" {
+		return root
+	}
+	home, err := os.UserHomeDir()
+	if err != nil {
+		home = "."
+	}
+	return filepath.Join(home, "Lagwright")
+}
+
+// FreeDir returns a path in root, not taken yet, for a machine of that name.
+// The last element is a file name on every system.
+func FreeDir(root, name string) string {
+	base := dirName(name)
+	dir := filepath.Join(root, base)
+	for n := 2; exists(root, filepath.Base(dir)); n++ {
+		dir = filepath.Join(root, fmt.Sprintf("%s %d", base, n))
+	}
+	return dir
+}
+
+// maxDirName is how many bytes of a name are used: systems stop at 255, and
+// some count the whole path.
+const maxDirName = 80
+
+// reserved are names that Windows keeps for devices, whatever the extension
+// (Microsoft Learn, "Naming Files, Paths, and Namespaces").
+var reserved = []string{
+	"CON", "PRN", "AUX", "NUL",
+	"COM1", "COM2", "COM3", "COM4", "COM5", "COM6", "COM7", "COM8", "COM9",
+	"LPT1", "LPT2", "LPT3", "LPT4", "LPT5", "LPT6", "LPT7", "LPT8", "LPT9",
+}
+
+// dirName keeps letters, digits and a few marks of a name and puts - for each
+// run of the rest. Dots go too: some systems hide a name that starts with one
+// and others drop one at the end.
+func dirName(name string) string {
+	var b strings.Builder
+	gap := false
+	for _, r := range strings.ToValidUTF8(name, "-") {
+		keep := unicode.IsLetter(r) || unicode.IsMark(r) || unicode.IsDigit(r) || strings.ContainsRune(" -_+(),", r)
+		if b.Len() > maxDirName {
+			break
+		}
+		switch {
+		case keep:
+			b.WriteRune(r)
+		case !gap:
+			b.WriteByte('-')
+		}
+		gap = !keep
+	}
+	base := strings.Trim(b.String(), " -")
+	if base == "" || slices.Contains(reserved, strings.ToUpper(base)) {
+		base = strings.TrimSpace("machine " + base)
+	}
+	return base
 }

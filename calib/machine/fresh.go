@@ -23,7 +23,7 @@ const (
 	fillingMost = 24 * time.Hour
 )
 
-// fresh makes a new folder in root for s, with what fill puts beside machine.json:
+// fresh makes a new folder in root for a machine, with what fill puts beside machine.json:
 // all of it or nothing.
 func fresh(ctx context.Context, root string, m Machine, fill func(dir string) error) (dir string, err error) {
 	var data []byte
@@ -125,30 +125,21 @@ var errLength = i18n.Fixed(i18n.Say("it is longer or shorter than it says: it wa
 
 // exactly copies from r to w, which must be size bytes.
 func (p *pour) exactly(w io.Writer, r io.Reader, size int64) error {
-	left := size
-	for {
-		if err := p.ctx.Err(); err != nil {
-			return err
-		}
-		n, err := io.CopyN(w, r, min(pourBytes, left+1)) // one more shows that there is more
-		left -= n
-		p.done += n
-		switch {
-		case left < 0:
-			return errLength
-		case errors.Is(err, io.ErrUnexpectedEOF):
-			return errLength
-		case err == io.EOF && left > 0:
-			return errLength
-		case err == io.EOF:
-			return nil
-		case err != nil:
-			return err
-		}
-		if p.progress != nil && p.total > 0 {
-			p.progress(float64(p.done) / float64(p.total))
-		}
+	most := io.LimitReader(r, size+1) // one more shows that there is more
+	n, err := io.CopyBuffer(w, io.TeeReader(most, p), make([]byte, pourBytes))
+	if errors.Is(err, io.ErrUnexpectedEOF) || err == nil && n != size {
+		return errLength
 	}
+	return err
+}
+
+// Write is told what is copied.
+func (p *pour) Write(part []byte) (int, error) {
+	p.done += int64(len(part))
+	if p.progress != nil && p.total > 0 {
+		p.progress(float64(p.done) / float64(p.total))
+	}
+	return len(part), p.ctx.Err()
 }
 
 // into writes a file of a machine folder, flushed to the disk.

@@ -38,7 +38,7 @@ func few(n int, form string) string {
 // within tells sentences, so many bytes of them, as deep inside others as may be.
 func within(bytes int, sentence string) string {
 	const deep = 4
-	return strings.Repeat(`[{"say":"%s","with":[`, deep) + `[` + repeated(bytes, sentence) + `]` + strings.Repeat(`]}]`, deep)
+	return strings.Repeat(`{"say":"%s","with":[`, deep) + repeated(bytes, sentence) + strings.Repeat(`]}`, deep)
 }
 
 // hostileSizes are machines that have so many bytes of something.
@@ -60,10 +60,10 @@ func hostileSizes(bytes int) map[string]string {
 		"hits":          one + `,"reading":{"voice_hits_s":[` + repeated(bytes, `%d`) + `]}}]}]}`,
 		"edits":         one + `,"by_hand":{"edits":[` + repeated(bytes, `{"channel":"voice","to_s":%d}`) + `]}}]}]}`,
 		"edits of hits": one + `,"by_hand":{"edits":[` + strings.TrimSuffix(strings.Repeat(`{"channel":"voice","at_s":0,"to_s":0.5},{"channel":"voice","at_s":0.5,"to_s":0},`, mostEdits/2), ",") + `],"found":{"voice_hits_s":[` + repeated(bytes, `%d`) + `]}}}]}]}`,
-		"told":          one + `,"reading":{"warnings":[{"told":[` + repeated(bytes, `{"say":"x"}`) + `]}]}}]}]}`,
-		"told each":     one + `,"reading":{"warnings":[` + repeated(bytes, `{"told":[{"say":"%%d","with":[%d]}]}`) + `]}}]}]}`,
+		"told":          one + `,"reading":{"warnings":[{"told":{"say":"x","with":[` + repeated(bytes, `"x"`) + `]}}]}}]}]}`,
+		"told each":     one + `,"reading":{"warnings":[` + repeated(bytes, `{"told":{"say":"%%d","with":[%d]}}`) + `]}}]}]}`,
 		"told within":   one + `,"reading":{"warnings":[{"told":` + within(bytes, `{"say":"x"}`) + `}]}}]}]}`,
-		"told wide":     one + `,"reading":{"warnings":[{"told":[{"say":"%99d","with":[` + repeated(bytes, `1%05d`) + `]}]}]}}]}]}`,
+		"told wide":     one + `,"reading":{"warnings":[{"told":{"say":"%99d","with":[` + repeated(bytes, `1%05d`) + `]}}]}}]}]}`,
 		"unknown":       machine + strings.TrimSuffix(repeated(bytes, `"u%d":1`), ",") + `}`,
 		"unknown takes": one + `}],` + repeated(bytes, `"u%d":[]`) + `}]}`,
 		"the same":      machine + repeated(bytes, `"name":"x"`) + `}`,

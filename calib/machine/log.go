@@ -1,6 +1,8 @@
 package machine
 
 import (
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -24,22 +26,12 @@ const (
 // Parts lists the parts.
 var Parts = []Part{Gate, Ball, Felt, Spring, Pins, Other}
 
-// PartWords says a part in the reader's language.
-func PartWords(p Part) string {
-	switch p {
-	case Gate:
-		return i18n.L("gate")
-	case Ball:
-		return i18n.L("ball")
-	case Felt:
-		return i18n.L("felt")
-	case Spring:
-		return i18n.L("spring")
-	case Pins:
-		return i18n.L("pins")
-	}
-	return i18n.L("something else")
+var partWords = map[Part]i18n.Message{
+	Gate: i18n.Say("gate"), Ball: i18n.Say("ball"), Felt: i18n.Say("felt"), Spring: i18n.Say("spring"), Pins: i18n.Say("pins"), Other: i18n.Say("something else"),
 }
+
+// PartWords says a part in the reader's language.
+func PartWords(p Part) string { return partWords[p].String() }
 
 // LogEntry is an entry of a machine's log: what was done to it, and when.
 type LogEntry struct {
@@ -112,7 +104,7 @@ func (m Machine) latest(take int) (at time.Time) {
 }
 
 // After returns the machine as it was after a take: without later takes, and entries of
-// the log. It shares the rest with s.
+// the log. It shares the rest with m.
 func (m Machine) After(take int) Machine {
 	until := m.latest(take + 1)
 	m.Takes = m.Takes[:take+1]
@@ -175,4 +167,46 @@ func (m Machine) DayOf(take int) int {
 		take--
 	}
 	return take
+}
+
+// LastTake returns when the last take was recorded; the zero time before the first.
+func (m Machine) LastTake() time.Time { return m.latest(len(m.Takes)) }
+
+// SongNames returns the names of the songs that the machine plays and that its takes name.
+func (m Machine) SongNames() (names []string) {
+	for _, song := range m.Songs {
+		names = append(names, song.Name)
+	}
+	for _, t := range m.Takes {
+		names = append(names, t.Target.Song)
+	}
+	return append(names, m.Target.Song)
+}
+
+// Shelf returns the machine folders that lie in root, the one saved last first.
+func Shelf(root string) (dirs []string) {
+	entries, _ := os.ReadDir(root) // one that is not there has none
+	for _, e := range entries {
+		if dir := filepath.Join(root, e.Name()); !strings.HasPrefix(e.Name(), ".") && IsIn(dir) {
+			dirs = append(dirs, dir)
+		}
+	}
+	slices.SortStableFunc(dirs, func(a, b string) int { return StampOf(b).at.Compare(StampOf(a).at) })
+	return dirs
+}
+
+// Stamp tells one save of a machine from another.
+type Stamp struct {
+	at   time.Time
+	size int64
+}
+
+// StampOf returns the stamp of the machine in dir, without reading it; its zero value
+// where there is none.
+func StampOf(dir string) Stamp {
+	info, err := os.Stat(filepath.Join(dir, fileName))
+	if err != nil {
+		return Stamp{}
+	}
+	return Stamp{info.ModTime(), info.Size()}
 }

@@ -21,6 +21,7 @@ type Build struct {
 	Falls          []Fall     `json:"falls,omitempty"`         // of the voices of which something is known
 	Wheel          Wheel      `json:"wheel,omitzero"`          // that carries the pins
 	Unidirectional bool       `json:"unidirectional,omitzero"` // agreed: each move ends ahead, so that play is always taken up alike
+	WayAsTold      bool       `json:"way_as_told,omitzero"`    // the builder has said that a step ahead is ahead, whatever the takes showed
 	Log            []LogEntry `json:"log,omitempty"`           // what was done to it, the oldest first
 	Steady         bool       `json:"steady,omitzero"`         // takes keep to one tempo: a motor has one speed, or a voice is too slow to repeat
 
@@ -44,6 +45,7 @@ type Move struct {
 	First          *int `json:"first_told_steps,omitzero"` // steps as told at first, where they were corrected
 	Asked          int  `json:"asked_steps,omitzero"`      // what had been asked for since the take when it was told, all in all; 0 = nothing
 	Unidirectional bool `json:"unidirectional,omitzero"`   // it ended ahead, whichever way it went
+	AsTold         bool `json:"as_told,omitzero"`          // the builder has said so, whatever the takes showed
 }
 
 // Take is one recording and what was heard in it: facts only. What they mean is
@@ -98,6 +100,14 @@ type Machine struct {
 	Microphones *Microphones `json:"microphones,omitzero"` // nil until somebody has set them up
 
 	Unknown jsontext.Value `json:",embed"` // fields that this version does not know
+}
+
+// firstOf returns the first of some that is sought, in place; nil where there is none.
+func firstOf[T any](some []T, sought func(T) bool) *T {
+	if i := slices.IndexFunc(some, sought); i >= 0 {
+		return &some[i]
+	}
+	return nil
 }
 
 // clone returns a copy that shares no memory with v, as far as fields are exported.

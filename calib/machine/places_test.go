@@ -11,6 +11,8 @@ import (
 	"unicode/utf8"
 
 	"pgregory.net/rapid"
+
+	"lagwright/internal/deeptest"
 )
 
 func TestDefaultRoot(t *testing.T) {
@@ -61,7 +63,7 @@ func TestFreeDir(t *testing.T) {
 
 func TestEveryNameMakesAFolder(t *testing.T) {
 	root := t.TempDir()
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		name := rapid.OneOf(rapid.String(), rapid.StringN(100, 400, -1)).Draw(t, "name")
 		dir := FreeDir(root, name)
 		base := filepath.Base(dir)

@@ -17,10 +17,14 @@ const (
 	MaxTempoBPM = 400
 )
 
-// MostVoices is how many voices a machine can have.
-const MostVoices = 500
+// A machine can have so many voices, and its reference so many hits in a beat: more than
+// any has, and few enough to be reckoned with.
+const (
+	mostVoices  = 500
+	mostPerBeat = 64
+)
 
-// validate returns a sentence about the first thing in s that cannot be right.
+// validate returns a sentence about the first thing in m that cannot be right.
 func (m Machine) validate() error {
 	if !(m.ToleranceMS > 0) {
 		return i18n.Errorf("the tolerance is %g ms: it must be more than zero", m.ToleranceMS)
@@ -59,8 +63,8 @@ func (b Build) validate() error {
 	if len(b.Voices) == 0 {
 		return i18n.Errorf("the machine has no voices: name at least one")
 	}
-	if len(b.Voices) > MostVoices {
-		return i18n.Errorf("the machine has %d voices: it can have %d", len(b.Voices), MostVoices)
+	if len(b.Voices) > mostVoices {
+		return i18n.Errorf("the machine has %d voices: it can have %d", len(b.Voices), mostVoices)
 	}
 	for i, v := range b.Voices {
 		if strings.TrimSpace(v) == "" {
@@ -73,8 +77,8 @@ func (b Build) validate() error {
 	if p := b.Plate; p.NotchesPerTurn < 0 || !(p.TurnsPerBeat >= 0) {
 		return i18n.Errorf("the plate has %d notches and %g turns a beat: neither can be below zero (0 = not known)", p.NotchesPerTurn, p.TurnsPerBeat)
 	}
-	if b.PerBeat < 0 {
-		return i18n.Errorf("the reference strikes %d times a beat: it must be once or more (0 = once)", b.PerBeat)
+	if b.PerBeat < 0 || b.PerBeat > mostPerBeat {
+		return i18n.Errorf("the reference strikes %d times a beat: it must be 0 to %d (0 = once)", b.PerBeat, mostPerBeat)
 	}
 	if err := b.validateLog(); err != nil {
 		return err

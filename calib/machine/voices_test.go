@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"lagwright/internal/deeptest"
 )
 
 func TestVoicesOfATake(t *testing.T) {
@@ -21,7 +23,7 @@ func TestVoicesOfATake(t *testing.T) {
 
 // Settings are counted as the moves were told, from 0 at the first take.
 func TestSettingFollowsTheMoves(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		var m Machine
 		plate := 0
 		for i := range rapid.IntRange(0, 20).Draw(t, "takes") {

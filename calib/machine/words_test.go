@@ -132,7 +132,7 @@ func openSaid(t *testing.T, dir string, data []byte) string {
 // A machine is no worse for words that this Lagwright cannot tell again: the English
 // stands beside them.
 func TestWhatCannotBeToldAgain(t *testing.T) {
-	for _, told := range []string{`[{"say":"%[1]d of 1 tempo tight","with":[1]}]`, `[{"say":"ahead","with":[true]}]`, `{"say":"ahead"}`, `true`} {
+	for _, told := range []string{`{"say":"%[1]d of 1 tempo tight","with":[1]}`, `{"say":"ahead","with":[true]}`, `[]`, `true`} {
 		data := bytes.ReplaceAll(own(t).data, []byte(`"text":`), []byte(`"told": `+told+`, "text":`))
 		m, err := decode(data)
 		if err != nil {

@@ -84,7 +84,7 @@ func (m *Posterior) advise(songs []Setting, b Situation) *Next {
 }
 
 // open reports whether takes can still help the song.
-func (s *Setting) open() bool { return !s.Verified && !s.Hopeless }
+func (s *Setting) open() bool { return !s.Enough && !s.Hopeless }
 
 // goals lists the lags of the songs that takes can help, the least sure first.
 // While songs wait for voices that were never heard, these are the only goals.
@@ -136,8 +136,9 @@ func (m *Posterior) quantity(voice int, periodMS float64, place Place) quantity 
 
 // candidates lists the takes that could be played: at each tempo of the set list, with the
 // plate left alone or at the song's setting, and, where more than one is open, sweeps through
-// all of them, with the plate at the setting of the slowest or of the fastest, or left alone. What comes first is better where the others
-// tell as much: to leave the plate, and to find by a second sweep that it is right. The
+// all of them, with the plate at the setting of the slowest or of the fastest, or left alone.
+// What comes first is better where the others tell as much: to leave the plate, and to find
+// by a second sweep that it is right. The
 // first take says what setting 0 is. A song that is beyond help is not played for the
 // others' sake.
 func (m *Posterior) candidates(songs []Setting, goals []quantity, b Situation) (all []candidate) {
@@ -154,7 +155,7 @@ func (m *Posterior) candidates(songs []Setting, goals []quantity, b Situation) (
 		slow, fast := order[0], order[len(order)-1]
 		if !b.Steady && some && songs[fast].Song.TempoBPM >= sweepShare*songs[slow].Song.TempoBPM {
 			for _, to := range []Place{b.At.To(songs[slow].Steps), b.At, b.At.To(songs[fast].Steps)} {
-				if to == b.At || started {
+				if to == b.At || started && !b.Put {
 					all = append(all, m.sweep(group, songs, slow, fast, to))
 				}
 			}
@@ -282,6 +283,7 @@ func (m *Posterior) posteriorAfter(take []quantity) []float64 {
 
 // after returns a hypothesis as sure as it is once a take has told some lags, whatever they are.
 func (h hypothesis) after(take []quantity) hypothesis {
+	h.voices = slices.Clone(h.voices)
 	for i := range take {
 		q := &take[i]
 		h.observe(q.voice, gradient(q.period, q.place.Setting+h.offset, q.place.Came), 0, q.noise)
@@ -305,26 +307,23 @@ func (m *Posterior) next(songs []Setting, take candidate, b Situation) *Next {
 	if b.All {
 		n.Voice = -1
 	}
-	if n.ToBPM > 0 {
-		n.Why = i18n.L("One take of about a minute, through the tempos of all songs, shows the lag at each of them; steady takes would need two or more for that.")
-		return n
-	}
-	if len(unheard(songs)) > 0 {
-		n.Why = i18n.L("No usable take includes that voice yet, and a song is not sure before all its voices are heard.")
-		if b.All {
-			n.Why = i18n.L("No usable take includes all voices yet, and a song is not sure before all its voices are heard.")
-		}
-		return n
-	}
 	open := 0
-	for _, s := range songs {
-		if s.open() {
+	for i := range songs {
+		if songs[i].open() {
 			open++
 		}
 	}
-	n.Why = i18n.F("Not sure yet: %d of %d songs. Of all takes at their tempos, this one helps most.", open, len(songs))
-	if open == len(songs) && open > 1 {
+	switch waiting := len(unheard(songs)) > 0; {
+	case n.ToBPM > 0:
+		n.Why = i18n.L("One take of about a minute, through the tempos of all songs, shows the lag at each of them; steady takes would need two or more for that.")
+	case waiting && b.All:
+		n.Why = i18n.L("No usable take includes all voices yet, and a song is not sure before all its voices are heard.")
+	case waiting:
+		n.Why = i18n.L("No usable take includes that voice yet, and a song is not sure before all its voices are heard.")
+	case open == len(songs) && open > 1:
 		n.Why = i18n.F("None of the %d songs is sure yet; this take helps most.", open)
+	default:
+		n.Why = i18n.F("Not sure yet: %d of %d songs. Of all takes at their tempos, this one helps most.", open, len(songs))
 	}
 	return n
 }

@@ -13,17 +13,18 @@ import (
 func levels(readings []float64, start calib.Belief, walk, read float64) (all []float64, log float64) {
 	known := calib.Belief{}
 	k := Knowledge{Voices: 1, Prior: calib.Prior{Delay: start, Offset: known, Step: calib.Belief{Mean: 1}}}
-	h := k.start(&model{mean: row{start.Mean, 0, 1}, creep: walk})
+	h := k.start(&model{shared: shared{x: vector{1}}, creep: walk})
 	for i, y := range readings {
 		if i > 0 {
 			h.between(&Take{Days: 1})
 		}
-		p := h.lag(0, 1, Place{})
+		var p prediction
+		h.lag(&p, 0, 1, Place{})
 		if i > 0 {
 			log += logNormal(y-p.mean, h.variance(&p)+read)
 		}
 		h.observe(0, gradient(1, 0, 0), y, read)
-		p = h.lag(0, 1, Place{})
+		h.lag(&p, 0, 1, Place{})
 		all = append(all, p.mean)
 	}
 	return all, log

@@ -9,24 +9,24 @@
 //
 // The story goes from left to right, plain values in and out:
 //
-//	Hear(voice, reading) → Take → Fit(Knowledge, takes) → Machine
-//	Machine: Verdicts, Findings   what is made of each take, and what went wrong
-//	         Law, Lag, Expect     the laws, and how sure they are
-//	         Make(songs, bench)   a Plan: the setting of each song, and the next take
+//	Hear(voice, reading) → Take → Fit(Knowledge, takes) → Posterior
+//	Posterior: Verdicts, Findings       what is made of each take, and what went wrong
+//	           Law, Lag, Expect         the laws, and how sure they are
+//	           Plan(songs, situation)   the setting of each song, and the next take
 //
 // One tempo that a loop aims at is a set list of one song. Fit holds for any number
 // of takes from none on; without any it gives what is believed beforehand.
 //
-// Takes tell their settings as the moves were told. A Machine counts them as the likeliest
+// Takes tell their settings as the moves were told. A Posterior counts them as the likeliest
 // hypothesis has them, which is what it takes and gives: the plate stood at Verdict.Setting
-// in a take, and now stands Machine.Ahead steps further ahead than told.
+// in a take, and now stands Posterior.UnreportedSteps further ahead than told.
 //
 // Things go wrong between the plate and the notebook. Steps are miscounted, moves
 // are made and not told, a plate does not engage, a take is played with a loose
 // cable, a pin is bent. Fit therefore follows several hypotheses side by side, each a
 // joint law with the faults it supposes, and weighs them by prior and evidence: how
 // rarely such faults happen, and how well they foretell what was heard. What a plan
-// says is averaged over their posterior, so that a song counts as verified only when
+// says is averaged over their posterior, so that takes of a song are enough only when
 // no likely hypothesis contradicts it, and Setting.Doubt says where one does: then a
 // move is not to be asked for without saying so, and Plan.Next is the take that tells.
 // Nothing is ever applied behind the builder's back: Findings tells each fault that

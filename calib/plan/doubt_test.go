@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/calib"
+	"lagwright/internal/deeptest"
 )
 
 // A move that was advised, made and not told is found by the first take after it, and
@@ -123,7 +124,7 @@ func TestMicrophonesCrossed(t *testing.T) {
 // Whatever takes say, all that is made of them is a number, and probabilities are
 // such.
 func TestEveryAnswerIsANumber(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		k := Knowledge{Voices: rapid.IntRange(1, 3).Draw(t, "voices"), Prior: calib.PlatePrior(calib.Plate{})}
 		if rapid.Bool().Draw(t, "step known") {
 			k.Prior.Step = calib.Belief{Mean: 1.0 / 72}
@@ -207,9 +208,9 @@ func TestMoveToldWrongMovesNoBeats(t *testing.T) {
 // counts reports whether a reading of a take counts.
 func counts(v Verdict) bool { return slices.Contains(v.Aside, Fine) }
 
-// No setting that is a step off with more of a chance than a verified song may fail by goes
-// without a doubt, unless the song passes all the same.
-func TestDoubtBeginsWhereASongWouldNotBeVerified(t *testing.T) {
+// No setting that is a step off with more of a chance than a song may fail by when takes are
+// enough goes without a doubt, unless the song passes all the same.
+func TestDoubtBeginsWhereTakesAreNotEnough(t *testing.T) {
 	slight := 0
 	for by := -12; by <= 12; by++ {
 		takes := oneVoice.machine(someTempos, someSettings)
@@ -242,7 +243,7 @@ func TestPlateAsItsNumbersSay(t *testing.T) {
 	if f := m.suspect(other); f != nil {
 		t.Errorf("%s", f.Words)
 	}
-	other.fit.x[0] = 1/70.0 - 1/72.0
+	other.shared.x[0] = 1 / 70.0
 	if f := m.suspect(other); f == nil || !strings.Contains(f.Words, "72 steps a beat, the takes 70.") {
 		t.Errorf("%+v", f)
 	}

@@ -57,6 +57,11 @@ const (
 // after a night or a journey (common practice, no published source).
 const stoodNotTold = 0.03
 
+// denied is how many times rarer a mistake is where the builder says that it did not happen
+// (common practice, no published source): people are mistaken about that too, so takes enough
+// can still show it.
+const denied = 1e-3
+
 // Most steps by which a move is miscounted, a number four times as large being an
 // eighth as frequent, and most by which the plate is turned and nothing told.
 const (
@@ -64,14 +69,14 @@ const (
 	mostNotTold    = 40
 )
 
-// badSpreadMS is over how many ms the lags of bad takes scatter, evenly: some
-// tens of ms either way. changedMS and movedBeats are by what a changed gate or fall
+// badMS is the standard deviation of what is wrong with a bad reading: some tens of ms
+// either way. changedMS and movedBeats are by what a changed gate or fall
 // moves a voice's delay, and moved pins its offset (all common practice, no
 // published source).
 const (
-	badSpreadMS = 150.0
-	changedMS   = 25.0
-	movedBeats  = 0.03
+	badMS      = 80.0
+	changedMS  = 25.0
+	movedBeats = 0.03
 )
 
 // fault is one mistake that a hypothesis supposes, on a list with the ones before.
@@ -86,73 +91,95 @@ type fault struct {
 // aside reports whether the fault sets a reading aside.
 func (f *fault) aside() bool { return f.kind == Bad || f.kind == WrongVoice || f.kind == Crossed }
 
-// outcome is something that can have become of a move.
+// outcome is something that can have become of a reading, or of the move before it.
 type outcome struct {
 	kind  Kind
 	steps int // by which the plate then stands further ahead than told
 	log   float64
 }
 
+// Places in a list of outcomes; what may have become of the move comes after them.
+const (
+	asTold = iota
+	fallChanged
+	pinMoved
+	isBad  // all its hits are late alike
+	isLost // bad, and nothing of it counts
+	isCrossed
+	isWrong
+	firstMove
+)
+
 // outcomes lists what can have become of a move told of so many steps, where so
-// many were advised, and of a plate that may have stood a night since: first that it
-// went as told.
-func outcomes(move, advised int, stood bool) []outcome {
-	all, rest := []outcome{{}}, 1.0
+// many were advised, of a plate that may have stood a night since, and of a move that is said
+// to have gone so many times less likely otherwise, after what can be wrong with a reading of a
+// take that heard so many of the voices. It uses the room of other outcomes.
+func outcomes(room []outcome, move, advised int, stood bool, doubt float64, heard, voices int) []outcome {
+	all := append(room[:0], outcome{}, outcome{FallChanged, 0, rates[FallChanged]}, outcome{PinMoved, 0, rates[PinMoved]},
+		outcome{Bad, 0, rates[Bad] / float64(heard)}, outcome{Bad, 0, rates[Bad] / float64(heard)}, outcome{Crossed, 0, rates[Crossed] / float64(heard)}, outcome{WrongVoice, 0, rates[WrongVoice] / float64(voices-1)})
+	rest, others := 1.0, firstMove // those of a series differ from each other: the same steps come among the others before it
 	add := func(kind Kind, steps int, rate float64) {
 		if steps == 0 {
 			return // the plate stands where it was told to
 		}
+		rate *= doubt
 		rest -= rate
-		for i := range all {
+		for i := firstMove; i < others; i++ {
 			if all[i].steps == steps {
-				all[i].log = math.Log(math.Exp(all[i].log) + rate)
+				all[i].log += rate
 				return
 			}
 		}
-		all = append(all, outcome{kind, steps, math.Log(rate)})
+		all = append(all, outcome{kind, steps, rate}) // its logarithm at the end
+	}
+	series := func(kind Kind, around int, most int, rate func(by int) float64) {
+		others = len(all)
+		for by := 1; by <= most; by++ {
+			add(kind, around+by, rate(by))
+			add(kind, around-by, rate(by))
+		}
 	}
 	if move == 0 {
 		if advised != 0 {
 			add(NotTold, advised, advisedNotTold)
-			for by := 1; by <= mostMiscounted; by++ {
-				rate := advisedAndMore * rarity(by) / (2 * allMiscounts)
-				add(NotTold, advised+by, rate)
-				add(NotTold, advised-by, rate)
-			}
+			series(NotTold, advised, mostMiscounted, func(by int) float64 { return advisedAndMore * rarity[by] })
 		}
-		for by := 1; by <= mostNotTold; by++ {
-			rate := rates[NotTold] / (2 * mostNotTold)
-			if stood {
-				rate += stoodNotTold * rarity(by) / (2 * allMiscounts)
+		series(NotTold, 0, mostNotTold, func(by int) float64 {
+			if rate := rates[NotTold] / (2 * mostNotTold); !stood {
+				return rate
+			} else {
+				return rate + stoodNotTold*rarity[by]
 			}
-			add(NotTold, by, rate)
-			add(NotTold, -by, rate)
-		}
+		})
 	} else {
 		add(NotMoved, -move, rates[NotMoved])
 		add(WrongWay, -2*move, rates[WrongWay])
+		others = len(all)
 		if move == advised {
 			add(NotMoved, -move, advisedNotMade)
 		} else if advised != 0 {
 			add(Miscounted, advised-move, advisedInstead)
 		}
-		for by := 1; by <= mostMiscounted; by++ {
-			rate := rates[Miscounted] * rarity(by) / (2 * allMiscounts)
-			add(Miscounted, by, rate)
-			add(Miscounted, -by, rate)
-		}
+		series(Miscounted, 0, mostMiscounted, func(by int) float64 { return rates[Miscounted] * rarity[by] })
 	}
-	all[0].log = math.Log(rest)
+	all[asTold].log = rest
+	for i := range all {
+		all[i].log = math.Log(all[i].log)
+	}
 	return all
 }
 
-// rarity is how frequent a miscount by so many steps is, in proportion.
-func rarity(by int) float64 { return math.Pow(float64(by), -1.5) }
-
-// allMiscounts is the sum over all miscounts to one side.
-var allMiscounts = func() (sum float64) {
-	for by := 1; by <= mostMiscounted; by++ {
-		sum += rarity(by)
+// rarity is the share of the miscounts that are by so many steps to one side.
+var rarity = func() (share [mostNotTold + 1]float64) {
+	var sum float64
+	for by := 1; by <= mostNotTold; by++ {
+		share[by] = math.Pow(float64(by), -1.5)
+		if by <= mostMiscounted {
+			sum += 2 * share[by]
+		}
 	}
-	return sum
+	for by := range share {
+		share[by] /= sum
+	}
+	return share
 }()

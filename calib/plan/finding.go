@@ -21,8 +21,12 @@ type Finding struct {
 	Do     string  // what to do
 }
 
+// OtherWay reports whether by the mistake the plate was turned the other way than told: where
+// it is in doubt, so is which way to turn now.
+func (f *Finding) OtherWay() bool { return f.Kind == WrongWay || f.Kind == Flipped }
+
 // Findings lists the mistakes that the likeliest hypothesis supposes, the oldest take
-// first: what the Machine goes by is said, be it likelier than not or only than any other.
+// first: what the Posterior goes by is said, be it likelier than not or only than any other.
 // Hypotheses are compared by their evidence, so a mistake has to explain more than
 // its rarity costs. Nothing is changed: that is for the builder to decide.
 func (m Posterior) Findings() (found []Finding) {
@@ -35,6 +39,21 @@ func (m Posterior) Findings() (found []Finding) {
 	slices.Reverse(found)
 	return found
 }
+
+// Doubt returns the likeliest move that may have been made and not told, where the likeliest
+// hypothesis has the plate where it was told to be; nil while that is too unlikely to ask the builder.
+func (m *Posterior) Doubt() *Finding {
+	made := func(h *hypothesis) bool { return h.offset != 0 && h.faults.kind == NotTold }
+	if m.ahead != 0 || m.probability(made) < worthAsking {
+		return nil
+	}
+	n := slices.IndexFunc(m.hypotheses, func(h hypothesis) bool { return made(&h) })
+	return m.suspect(&m.hypotheses[n])
+}
+
+// worthAsking is how likely a move has to be that was not told for the builder to be asked: he
+// knows, and his answer costs less than a take.
+const worthAsking = 0.1
 
 // suspect returns the last mistake that another hypothesis supposes and the
 // likeliest does not, or else the other way round; nil where they differ in none.
@@ -77,7 +96,6 @@ func (f *fault) stood() (steps int) {
 // say puts a finding of a hypothesis in words. With it the plate stood so many steps
 // further ahead than told.
 func (m *Posterior) say(f *Finding, of *hypothesis, stood int) {
-	x := of.parameters(max(f.Voice, 0))
 	take := i18n.L("the first take")
 	if f.Take >= 0 {
 		take = i18n.F("take %d", m.takes[f.Take].ID)
@@ -92,7 +110,7 @@ func (m *Posterior) say(f *Finding, of *hypothesis, stood int) {
 			f.Words = i18n.N(-f.Steps, "The plate was turned %d step back before %s, and no move was entered.", "The plate was turned %d steps back before %s, and no move was entered.", -f.Steps, take)
 		}
 		if m.takes[f.Take].Advised == f.Steps {
-			f.Words = i18n.Way(f.Steps, "It looks as if you turned the plate %d ahead and did not press Turned. Is that so?", "It looks as if you turned the plate %d back and did not press Turned. Is that so?")
+			f.Words = i18n.Way(f.Steps, "Did you turn the plate %d ahead and not press Turned?", "Did you turn the plate %d back and not press Turned?")
 		}
 		f.Do = i18n.F("If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case WrongVoice:
@@ -100,7 +118,7 @@ func (m *Posterior) say(f *Finding, of *hypothesis, stood int) {
 		f.Do = i18n.L("Stop the crank, wait for rest, then see which voice the microphone hears. Leave the take out or play it again.")
 	case Crossed:
 		f.Words = i18n.F("In %s the lag fits if reference and voice are swapped.", take)
-		f.Do = i18n.L("Stop the crank, wait for rest, then check which microphone is which. Leave the take out or play it again.")
+		f.Do = i18n.L("Stop the crank, wait for rest, then check which microphone is which.")
 	case NotMoved:
 		f.Words = i18n.F("The move before %s changed nothing: did the plate engage?", take)
 		f.Do = i18n.L("Stop the crank, wait for rest, then see whether the plate is engaged. If it was not, the setting is the one before.")
@@ -117,15 +135,15 @@ func (m *Posterior) say(f *Finding, of *hypothesis, stood int) {
 		f.Words = i18n.F("From %s on the voice's offset has changed.", take)
 		f.Do = i18n.L("Stop the crank, wait for rest, then check the pins of this voice. If they were moved, takes before count for its delay alone.")
 	case PlateWrong:
-		f.Beats = x[0].mean
+		f.Beats = of.step()
 		f.Words = i18n.F("The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g.", 1/m.known.Prior.Step.Mean, 1/f.Beats)
 		f.Do = i18n.L("Stop the crank, wait for rest, then count the plate's notches and turns.")
 	case Flipped:
 		f.Words = i18n.L("Every move goes the other way: a step entered as ahead turns the plate back.")
-		f.Do = i18n.L("See which way makes the voice earlier: that one is ahead, from now on too.")
+		f.Do = i18n.L("See which way of turning makes the voice earlier: that way is ahead, from now on too.")
 	case Backlash:
-		f.Beats = x[1].mean
-		f.Words = i18n.F("A setting reached from behind and from ahead differs by %.1f steps.", math.Abs(2*f.Beats/x[0].mean))
+		f.Beats = of.shared.x[iB-iF]
+		f.Words = i18n.F("A setting reached from behind and from ahead differs by %.1f steps.", math.Abs(2*f.Beats/of.step()))
 		f.Do = i18n.L("Each time the crank is stopped and all is at rest, approach the setting from the same side: go past it and come back. (Common practice of machinists, no published source.)")
 	}
 }

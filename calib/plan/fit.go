@@ -20,7 +20,7 @@ type Posterior struct {
 }
 
 // Fit returns the machine that the takes, oldest first, show. It returns
-// ErrNothingKnown, ErrBadTake or ErrUndetermined. Without takes it returns the machine
+// ErrNothingKnown or ErrBadTake. Without takes it returns the machine
 // as it is believed to be.
 //
 // Takes are gone through one by one, following the likeliest hypotheses side by
@@ -28,9 +28,10 @@ type Posterior struct {
 // priors being observations (ISO/TS 28037:2010, 6, for known uncertainties), and
 // weighs as much as its prior times its evidence, the density of each reading by
 // the takes before it. A bad take is not weighed down but supposed: readings come
-// from a mixture of good ones and a few that scatter evenly. With few takes this
-// keeps both "the first was bad" and "the second was bad" open until a third
-// decides, where an M-estimate would settle between the two.
+// from a mixture of good ones and a few with a far wider error (the contaminated normal
+// law; Tukey 1960, from memory). With few takes this keeps both "the first was bad" and
+// "the second was bad" open until a third decides, where an M-estimate would settle
+// between the two.
 func Fit(k Knowledge, takes []Take) (Posterior, error) {
 	if !k.usable() {
 		return Posterior{}, ErrNothingKnown
@@ -46,25 +47,7 @@ func Fit(k Knowledge, takes []Take) (Posterior, error) {
 	s.run()
 	m := s.machine()
 	m.settle()
-	if !m.hypotheses[0].determined() {
-		return Posterior{}, ErrUndetermined
-	}
 	return m, nil
-}
-
-// vagueShare is the share of what stands for knowing nothing below which a
-// parameter counts as determined.
-const vagueShare = 0.1
-
-// determined reports whether every voice has its delay and offset.
-func (h *hypothesis) determined() bool {
-	for v := range h.voices {
-		x := h.parameters(v)
-		if math.Sqrt(h.variance(&x[2])) > vagueShare*vagueMS || math.Sqrt(h.variance(&x[3])) > vagueShare*vagueBeats {
-			return false
-		}
-	}
-	return true
 }
 
 // leastPosterior is how likely a hypothesis has to be for anybody to look at it.
@@ -72,21 +55,25 @@ const leastPosterior = 1e-5
 
 // machine weighs the hypotheses.
 func (s *search) machine() Posterior {
-	m := Posterior{known: s.known, takes: slices.Clone(s.takes), hypotheses: s.live, pools: s.pools}
-	slices.SortStableFunc(m.hypotheses, func(a, b hypothesis) int { return cmp.Compare(b.log, a.log) })
+	m := Posterior{known: s.known, takes: slices.Clone(s.takes), pools: s.pools}
+	slices.SortStableFunc(s.live, func(a, b *hypothesis) int {
+		if math.Abs(a.log-b.log) < asLikely {
+			return 0
+		}
+		return cmp.Compare(b.log, a.log)
+	})
 	var sum float64
-	for i := range m.hypotheses {
-		p := math.Exp(m.hypotheses[i].log - m.hypotheses[0].log)
+	for _, h := range s.live {
+		p := math.Exp(h.log - s.live[0].log)
 		if p < leastPosterior {
-			m.hypotheses = m.hypotheses[:i]
 			break
 		}
-		m.posterior = append(m.posterior, p)
+		h.pools = m.pools
+		m.hypotheses, m.posterior = append(m.hypotheses, *h), append(m.posterior, p)
 		sum += p
 	}
 	for i := range m.posterior {
 		m.posterior[i] /= sum
-		m.hypotheses[i].pools = m.pools
 	}
 	return m
 }
@@ -94,44 +81,37 @@ func (s *search) machine() Posterior {
 // normal is a lag or a delay by one hypothesis, in ms.
 type normal struct{ mean, sd float64 }
 
-// by returns a quantity by each hypothesis.
-func (m *Posterior) by(of func(h *hypothesis) normal) (all []normal) {
-	for i := range m.hypotheses {
-		all = append(all, of(&m.hypotheses[i]))
-	}
-	return all
-}
-
 // central returns the normal law whose 95 % interval is that which holds 95 % of a quantity
 // by all hypotheses together, as much below it as above: what is said to lie inside a limit
 // has no interval that leaves it. Whole periods in ms count as none.
-func (m *Posterior) central(all []normal, periodMS float64) normal {
-	best, same := all[0], 0.0 // posterior of those that as good as agree
-	var others []int
+func (m *Posterior) central(by func(i int) normal, periodMS float64) normal {
+	best, same := by(0), m.posterior[0] // posterior of those that as good as agree
+	type other struct{ p, from, sd float64 }
+	var others []other
 	far, sum := 0.0, 0.0
-	for i, l := range all {
-		switch p := m.posterior[i]; {
+	for i := 1; i < len(m.posterior) && same <= 1-nearly95; i++ {
+		switch l, p := by(i), m.posterior[i]; {
 		case math.Abs(l.mean-best.mean) <= nearlySame*best.sd && math.Abs(l.sd-best.sd) <= nearlySame*best.sd:
 			same += p
 		case p > nearly95/10:
-			others, sum = append(others, i), sum+p
-			far = math.Max(far, math.Abs(math.Remainder(l.mean-best.mean, periodMS))+2*half95*l.sd)
+			from := math.Remainder(l.mean-best.mean, periodMS)
+			others, sum = append(others, other{p, from, l.sd}), sum+p
+			far = math.Max(far, math.Abs(from)+2*half95*l.sd)
 		}
 	}
 	if same > 1-nearly95 {
 		return best
 	}
-	beyond := func(x float64) float64 { // the probability above it, from the likeliest mean on
-		p := same * above(x, best.sd)
-		for _, i := range others {
-			p += m.posterior[i] * above(x-math.Remainder(all[i].mean-best.mean, periodMS), all[i].sd)
-		}
-		return p / (same + sum)
-	}
-	quantile := func(p float64) float64 {
+	quantile := func(p float64) float64 { // above which that probability lies, from the likeliest mean on
 		low, high := -far-2*half95*best.sd, far+2*half95*best.sd
 		for high-low > nearly95*best.sd+exact {
-			if middle := (low + high) / 2; beyond(middle) > p {
+			middle := (low + high) / 2
+			more, left := p*(same+sum)-same*above(middle, best.sd), sum
+			for i := 0; i < len(others) && 0 <= more && more < left; i++ { // else it is decided
+				o := &others[i]
+				more, left = more-o.p*above(middle-o.from, o.sd), left-o.p
+			}
+			if more < 0 {
 				low = middle
 			} else {
 				high = middle
@@ -164,7 +144,7 @@ func (m *Posterior) probability(so func(h *hypothesis) bool) (p float64) {
 			p += m.posterior[i]
 		}
 	}
-	return p
+	return math.Min(p, 1) // a sum of all may round to more
 }
 
 // Verdict is what is made of a take.
@@ -174,7 +154,7 @@ type Verdict struct {
 }
 
 // Verdicts returns what the likeliest hypothesis makes of each take.
-func (m Posterior) Verdicts() []Verdict { return m.verdicts }
+func (m *Posterior) Verdicts() []Verdict { return m.verdicts }
 
 // settle works out what the likeliest hypothesis makes of each take, and which voices
 // have been heard by that. Its faults come the last first. From then on settings are

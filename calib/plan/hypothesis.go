@@ -11,28 +11,24 @@ import (
 // follows.
 type hypothesis struct {
 	model  *model
-	voices []*block // never changed, since hypotheses share them, but replaced
-	sum    schur
-	fit    shared
-	offset int // the plate stands so many steps further ahead than told; of a Machine, than the likeliest has it
+	voices []own // its alone while takes are gone through
+	shared shared
+	offset int // the plate stands so many steps further ahead than told; of a Posterior, than the likeliest has it
 	faults *fault
 
 	pools []pooled // whose shared variance the delays have too; nil while takes are gone through, which are sure of each other
 
 	log  float64 // of prior times evidence: each reading's density by the takes before it
 	seen int     // readings and slopes that the law was fitted to
+
+	branches int // that go on from it at the reading met
 }
 
 // start returns the hypothesis of a model before any take.
 func (k Knowledge) start(m *model) hypothesis {
-	h := hypothesis{model: m, log: m.log}
-	b := k.voice()
-	for range k.Voices {
-		h.voices = append(h.voices, &b)
-		h.sum.add(&b.schur, 1)
-	}
-	h.fit = h.sum.solve(m.prior, m.free)
-	return h
+	d, a := k.Prior.Delay, k.Prior.Offset
+	o := own{at: [2]float64{d.Mean, a.Mean}, d: [2]float64{square(spread(d, vagueMS)), square(m.offset)}}
+	return hypothesis{model: m, log: m.log, shared: m.shared, voices: slices.Repeat([]own{o}, k.Voices)}
 }
 
 // prediction is a quantity by a hypothesis: its mean, and its gradient by the
@@ -44,79 +40,75 @@ type prediction struct {
 	mean  float64
 }
 
-// predict returns what a hypothesis says of a row of a voice.
-func (h *hypothesis) predict(v int, g row) prediction {
-	b := h.voices[v]
-	p := prediction{voice: v, own: [2]float64{g[iD], g[iA]}}
-	for i, m := range h.model.mean {
-		p.mean += g[i] * m
+// predict works out what a hypothesis says of a row of a voice. It does so in place: to copy a
+// prediction takes longer than to work it out.
+func (h *hypothesis) predict(p *prediction, v int, g *row) {
+	o := &h.voices[v]
+	mean := g[iD]*o.at[iD] + g[iA]*o.at[iA]
+	for j := range p.other {
+		other := g[iF+j] - (o.gain[iD][j]*g[iD] + o.gain[iA][j]*g[iA])
+		mean += other * h.shared.x[j]
+		p.other[j] = other
 	}
-	for j := range nShared {
-		p.other[j] = g[iF+j] - b.gain[0][j]*g[iD] - b.gain[1][j]*g[iA]
-		p.mean += p.other[j] * h.fit.x[j]
-	}
-	p.mean += g[iD]*b.at[iD] + g[iA]*b.at[iA]
-	return p
+	p.voice, p.own[iD], p.own[iA], p.mean = v, g[iD], g[iA], mean
 }
 
 // lag predicts a lag in ms with the plate at a place.
-func (h *hypothesis) lag(v int, periodMS float64, p Place) prediction {
-	return h.predict(v, gradient(periodMS, p.Setting+h.offset, p.Came))
+func (h *hypothesis) lag(l *prediction, v int, periodMS float64, p Place) {
+	h.predict(l, v, gradient(periodMS, p.Setting+h.offset, p.Came))
 }
 
 // expect returns a lag as it is to be expected.
 func (h *hypothesis) expect(v int, periodMS float64, p Place) normal {
-	l := h.lag(v, periodMS, p)
+	var l prediction
+	h.lag(&l, v, periodMS, p)
 	return normal{l.mean, math.Sqrt(h.variance(&l))}
 }
 
 // cov returns the covariance of two predictions.
 func (h *hypothesis) cov(s, t *prediction) float64 {
-	x, y, m := &s.other, &t.other, &h.fit.cov
-	var sum float64
-	for i := range x {
-		sum += x[i] * (m[i][0]*y[0] + m[i][1]*y[1] + m[i][2]*y[2])
-	}
+	sum := h.shared.cov(&s.other, &t.other)
 	if s.voice == t.voice {
-		x, y, m := &s.own, &t.own, &h.voices[s.voice].inv
-		sum += x[0]*(m[0][0]*y[0]+m[0][1]*y[1]) + x[1]*(m[1][0]*y[0]+m[1][1]*y[1])
+		sum += h.voices[s.voice].cov(&s.own, &t.own)
 		if h.pools != nil {
-			sum += x[0] * y[0] * h.pools[s.voice].shared
+			sum += s.own[iD] * t.own[iD] * h.pools[s.voice].shared
 		}
 	}
 	return sum
 }
 
 // variance returns that of a prediction.
-func (h *hypothesis) variance(p *prediction) float64 { return math.Max(h.cov(p, p), 0) }
+func (h *hypothesis) variance(p *prediction) float64 { return h.cov(p, p) }
 
-// observe lets the hypothesis learn of an observation of a voice.
-func (h *hypothesis) observe(v int, g row, y, variance float64) {
-	for i, m := range h.model.mean {
-		y -= g[i] * m
-	}
-	h.learn(v, func(b *block) { b.observe(g, y, variance) })
+// observe lets the hypothesis learn of an observation of a voice, and returns how far that lay
+// from what it expected, and the variance of that.
+func (h *hypothesis) observe(v int, g *row, y, variance float64) (off, all float64) {
 	h.seen++
-}
-
-// learn changes what is known of a voice, and brings all up to date with it.
-func (h *hypothesis) learn(v int, by func(b *block)) {
-	b := *h.voices[v]
-	h.voices = slices.Clone(h.voices)
-	h.voices[v] = &b
-	h.sum.add(&b.schur, -1)
-	by(&b)
-	b.solve()
-	h.sum.add(&b.schur, 1)
-	h.fit = h.sum.solve(h.model.prior, h.model.free)
+	var p prediction
+	h.predict(&p, v, g)
+	o := &h.voices[v]
+	kD, kA, all := o.observe(g[iD], g[iA], variance)
+	off = y - p.mean
+	own := off
+	if h.shared.d != (vector{}) {
+		own = y - g[iD]*o.at[iD] - g[iA]*o.at[iA] // what follows from the shared parameters is in the gain
+		all = h.shared.observe(&p.other, off, all)
+		for j, g := range p.other {
+			o.gain[iD][j] += kD * g
+			o.gain[iA][j] += kA * g
+		}
+	}
+	o.at[iD] += kD * own
+	o.at[iA] += kA * own
+	return off, all
 }
 
 // starting reports whether the hypothesis has a start to learn and no reading yet:
 // then whole beats of the first one belong to the start.
-func (h *hypothesis) starting() bool { return h.seen == 0 && h.model.free[iS-iF] }
+func (h *hypothesis) starting() bool { return h.seen == 0 && h.model.shared.d[iS-iF] > 0 }
 
 // step returns f in beats.
-func (h *hypothesis) step() float64 { return h.model.mean[iF] + h.fit.x[0] }
+func (h *hypothesis) step() float64 { return h.shared.x[0] }
 
 // all goes through the faults of a hypothesis, that of its model first and then the
 // last take's.
@@ -138,14 +130,4 @@ func (h *hypothesis) supposes(g *fault) bool {
 		}
 	}
 	return false
-}
-
-// parameters predicts f, b, and D and A of some voices: A with the start of the plate and
-// what it stands further ahead.
-func (h *hypothesis) parameters(voices ...int) []prediction {
-	all := []prediction{h.predict(voices[0], row{iF: 1}), h.predict(voices[0], row{iB: 1})}
-	for _, v := range voices {
-		all = append(all, h.predict(v, row{iD: 1}), h.predict(v, row{iA: 1, iS: 1, iF: -float64(h.offset)}))
-	}
-	return all
 }

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"iter"
 	"math"
 	"slices"
@@ -13,6 +14,7 @@ type Knowledge struct {
 	Voices      int         // how many
 	Prior       calib.Prior // the plate's step, and what delay and offset each voice may have
 	ToleranceMS float64     // 0 means calib.DefaultToleranceMS
+	WayAsTold   bool        // whoever turns the plate has said that a step ahead is ahead
 }
 
 // usable reports whether there is a voice and every belief is a number.
@@ -22,14 +24,10 @@ func (k Knowledge) usable() bool {
 	return k.Voices > 0 && p.Step.Mean > 0 && p.Delay.SD >= 0 && p.Offset.SD >= 0 && p.Step.SD >= 0 && p.ScatterMS >= 0 && p.CreepMS >= 0 && p.Elsewhere >= 0 && p.Elsewhere < 1 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
 }
 
-// limit returns how far the lag may lie from zero at a beat period: the
-// tolerance, or half a step where the plate is coarser; ms.
-func (k Knowledge) limit(stepMS float64) float64 {
-	tolerance := k.ToleranceMS
-	if !(tolerance > 0) {
-		tolerance = calib.DefaultToleranceMS
-	}
-	return math.Max(tolerance, math.Abs(stepMS)/2)
+// Limit returns how far in ms a lag may lie from zero where a step is worth so many ms: the
+// tolerance, or half a step where the plate is coarser.
+func (k Knowledge) Limit(stepMS float64) float64 {
+	return math.Max(cmp.Or(k.ToleranceMS, calib.DefaultToleranceMS), math.Abs(stepMS)/2)
 }
 
 // What stands for a belief of which nothing is known, in ms and beats, and for one
@@ -50,11 +48,10 @@ func spread(b calib.Belief, vague float64) float64 {
 // numbers, turning the other way, or with backlash; each with the plate at first
 // near the pins' own place or anywhere.
 type model struct {
-	fault Kind
-	mean  row
-	prior vector // information on the shared parameters
-	free  free
-	log   float64 // log of how likely it is before any take
+	fault  Kind
+	shared shared  // parameters, before any take
+	log    float64 // log of how likely it is before any take
+	offset float64 // standard deviation of a voice's offset before any take, beats
 
 	scatter float64 // variance of a lag from one take to the next, over what each states; ms²
 	creep   float64 // variance by which a delay walks at random in a day; ms²
@@ -65,19 +62,20 @@ type model struct {
 // what counts is how likely each place within one beat is: all alike.
 func (k Knowledge) models(takes []Take) (all []model) {
 	add := func(m model, step calib.Belief, backlashSD float64) {
-		m.mean = row{k.Prior.Delay.Mean, k.Prior.Offset.Mean, step.Mean}
-		m.log += math.Log(rates[m.fault]) + math.Log1p(-k.Prior.Elsewhere)
-		m.free = free{step.SD > 0, backlashSD > 0}
-		for i, sd := range [2]float64{spread(step, vagueBeats), backlashSD} {
-			if m.free[i] {
-				m.prior[i] = 1 / (sd * sd)
-			}
+		m.shared = shared{x: vector{step.Mean}, d: vector{0, square(backlashSD)}}
+		if step.SD > 0 {
+			m.shared.d[0] = square(spread(step, vagueBeats))
 		}
-		all = append(all, m)
-		if p := k.Prior.Elsewhere; p > 0 {
-			m.free[iS-iF], m.prior[iS-iF] = true, 1/(calib.AnywhereBeats*calib.AnywhereBeats)
-			m.log += math.Log(p / (1 - p))
+		for wide, share := range [...]float64{1 - oddPins, oddPins} {
+			m, p := m, k.Prior.Elsewhere
+			m.offset = spread(k.Prior.Offset, vagueBeats) * (1 + (oddTimes-1)*float64(wide))
+			m.log += math.Log(rates[m.fault]*share) + math.Log1p(-p)
 			all = append(all, m)
+			if p > 0 {
+				m.shared.d[iS-iF] = square(calib.AnywhereBeats)
+				m.log += math.Log(p / (1 - p))
+				all = append(all, m)
+			}
 		}
 	}
 	some := func(so func(t Take) bool) bool { return slices.ContainsFunc(takes, so) }
@@ -100,13 +98,24 @@ func (k Knowledge) models(takes []Take) (all []model) {
 	if some(func(t Take) bool { return t.Setting != takes[0].Setting }) {
 		flipped := k.Prior.Step
 		flipped.Mean = -flipped.Mean
-		add(model{fault: Flipped, creep: usual}, flipped, 0)
+		m := model{fault: Flipped, creep: usual}
+		if k.WayAsTold {
+			m.log = math.Log(denied)
+		}
+		add(m, flipped, 0)
 	}
 	if some(func(t Take) bool { return t.Came > 0 }) && some(func(t Take) bool { return t.Came < 0 }) {
 		add(model{fault: Backlash, creep: usual}, k.Prior.Step, backlashSteps*k.Prior.Step.Mean)
 	}
 	return all
 }
+
+// oddPins is the share of machines whose offsets spread oddTimes as wide as those of the usual
+// one: pins set for voices that fall from unlike heights (common practice, no published source).
+const (
+	oddPins  = 0.1
+	oddTimes = 3
+)
 
 // spreads is a standard deviation of which a half-Cauchy law is believed: one of a
 // few, each standing for all up to a limit; in ms.
@@ -144,13 +153,3 @@ const plateCouldBe = 1.0 / 3
 // backlashSteps is the usual size of half the backlash, where there is any
 // (common practice, no published source).
 const backlashSteps = 1.0
-
-// voice is a block that knows only what is believed before any take.
-func (k Knowledge) voice() (b block) {
-	for i, belief := range [2]calib.Belief{k.Prior.Delay, k.Prior.Offset} {
-		sd := spread(belief, [2]float64{vagueMS, vagueBeats}[i])
-		b.info[i][i] = 1 / (sd * sd)
-	}
-	b.solve()
-	return b
-}

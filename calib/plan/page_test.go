@@ -35,7 +35,7 @@ func TestFaultsOfThePage(t *testing.T) {
 		t.Errorf("%d rows for %d kinds", len(rows), len(rates))
 	}
 	pagetest.Piece(t, "../LAW.md", "faults", pagetest.Table(rows...))
-	pagetest.Says(t, "../LAW.md", "evenly over 150 ms", badSpreadMS == 150)
+	pagetest.Says(t, "../LAW.md", "a standard deviation of 80 ms", badMS == 80)
 	pagetest.Says(t, "../LAW.md", "up to 20 steps", mostMiscounted == 20)
 	pagetest.Says(t, "../LAW.md", "nothing, 1, 2.5 or 6 ms", slices.Equal(scatters.ms, []float64{0, 1, 2.5, 6}))
 	pagetest.Says(t, "../LAW.md", "0.2, 0.7, 2 or 6 ms", slices.Equal(creeps.ms, []float64{0.2, 0.7, 2, 6}))

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -19,6 +20,7 @@ type Situation struct {
 	At     Place // where the plate stands
 	All    bool  // a take hears all voices at once, not one
 	Steady bool  // takes keep to one tempo, as those of a motor with one speed do
+	Put    bool  // the plate was just turned for the song that is played: a sweep comes before it is turned again
 }
 
 // Plan returns the plan for a set list, its songs in playing order: each setting is
@@ -34,48 +36,44 @@ func (m Posterior) Plan(songs []Song, b Situation) Plan {
 		if s.Here {
 			place = b.At
 		}
-		one := m.setting(s, place)
+		one := m.Best(s, place)
 		place = one.place
 		p.Songs = append(p.Songs, one)
 	}
 	otherBeats(p.Songs)
-	m.judge(p.Songs)
 	p.Next = m.advise(p.Songs, b)
 	return p
 }
 
-// A song is verified when it passes with a chance of Sure. On the edge between two settings,
-// where it passes with less than insideShare but for coming as near as the plate goes, its lags have to
-// be known to sharpShare of what a usual take is uncertain by: then neither is better. No
-// setting helps one that is outside where they are.
+// Takes tell enough of a song when it passes with a chance of Sure. On the edge between two
+// settings, where it passes with less than insideShare but for coming as near as the plate goes,
+// its lags have to be known to sharpShare of what a usual take is uncertain by: then neither is
+// better, and on the edge of passing no take would change the answer. No setting helps a song of
+// which a voice stays outside: so surely that takes would not change it, or known so well that
+// they would gain next to nothing.
 const (
 	Sure        = 0.99
 	insideShare = 0.8
 	sharpShare  = 0.53
 )
 
-// judge says of each song whether it needs further takes, and why.
-func (m *Posterior) judge(songs []Setting) {
-	for i := range songs {
-		s := &songs[i]
-		s.Hopeless = !s.unheard() && m.hopeless(s)
-		s.Verified = s.Near >= Sure && !s.unheard() && (s.Chance >= insideShare || !slices.ContainsFunc(s.Parts, m.vague))
-		if off := math.Abs(s.worst().LagMS); s.Verified && off > s.LimitMS { // it passes on the edge, and so does its own tempo
-			s.Window = m.hypotheses[0].window(m.counted(m.known.voices(s.Song)), s.place, off*(1+1e-9))
-		}
-	}
-}
+// OnEdge reports whether takes tell enough of a song though it may well not pass: it comes as
+// near as the plate goes.
+func (s *Setting) OnEdge() bool { return s.Enough && s.Chance < Sure }
 
-// hopeless reports whether some voice stays outside though the setting is the best
-// of all: so surely that further takes would not change it, or known so well that
-// they would gain next to nothing.
-func (m *Posterior) hopeless(s *Setting) bool {
-	worst := s.worst()
-	beyond := math.Abs(worst.LagMS) - s.LimitMS - NearSteps*math.Abs(s.StepMS)
-	if !m.vague(worst) {
-		return beyond > 0 && s.Near < 0.5
+// judge says whether takes can still help a song at its setting.
+func (m *Posterior) judge(s *Setting) {
+	if s.unheard() {
+		return
 	}
-	return beyond > half95*s.vaguest() && s.Near < 1-Sure
+	worst, near := s.worst(), NearSteps*math.Abs(s.StepMS)
+	off := math.Abs(worst.LagMS)
+	if s.Hopeless = off > s.LimitMS+near && s.Near < 0.5; m.vague(worst) {
+		s.Hopeless = off > s.LimitMS+near+half95*s.vaguest().SDMS && s.Near < 1-Sure
+	}
+	sharp := !slices.ContainsFunc(s.Parts, m.vague)
+	edge := len(s.Parts) > 1 && off > s.LimitMS-near && !s.Doubt && !s.Hopeless // one voice alone soon leaves it
+	s.Enough = s.Near >= Sure && (s.Chance >= insideShare || sharp) || edge && sharp
 }
 
 // vague reports whether a lag is known so little that another take would narrow it by more
@@ -84,7 +82,7 @@ func (m *Posterior) vague(r Residual) bool {
 	return square(r.SDMS) > m.pools[r.Voice].shared+square(sharpShare)*m.noise(r.Voice, usualTakeHits)
 }
 
-// Why says why a song is verified or not. Of several voices it names the one that
+// Why says why takes of a song are enough or not. Of several voices it names the one that
 // is furthest off, by the names of all the machine's.
 func (s *Setting) Why(name string, voices []string) string {
 	why := s.why(name, voices)
@@ -95,30 +93,27 @@ func (s *Setting) Why(name string, voices []string) string {
 }
 
 func (s *Setting) why(name string, voices []string) string {
-	rest := s.worst()
-	lag := i18n.F("expected %s (± %.1f)", calib.LateEarly(rest.LagMS), half95*rest.SDMS)
-	if len(s.Parts) > 1 {
-		lag = i18n.F("the %s stays %s (± %.1f)", voices[rest.Voice], calib.LateEarly(rest.LagMS), half95*rest.SDMS)
+	rest, vaguest := s.worst(), s.vaguest()
+	lag := i18n.F("the %s stays %s (± %.1f)", voices[rest.Voice], calib.LateEarly(rest.LagMS), half95*rest.SDMS)
+	if len(s.Parts) == 1 {
+		lag = i18n.F("expected %s (± %.1f)", calib.LateEarly(rest.LagMS), half95*rest.SDMS)
 	}
 	switch {
-	case s.Verified && s.Chance >= Sure:
-		return i18n.F("Verified: no more takes needed; %s, inside ±%.1f ms.", lag, s.LimitMS)
-	case s.Verified:
-		return i18n.F("Verified: no more takes needed; %s is as near as the plate goes, one step is %.1f ms.", lag, math.Abs(s.StepMS))
+	case s.Enough && !s.OnEdge():
+		return i18n.F("No more takes needed: %s, inside ±%.1f ms.", lag, s.LimitMS)
+	case s.Enough:
+		return i18n.F("No more takes needed: %s, on the edge and as near as the plate goes; one step is %.1f ms.", lag, math.Abs(s.StepMS))
 	case s.Hopeless:
 		return i18n.F("No setting brings the voices of %s together within ±%.1f ms: %s. A drop or pins have to move, with the crank at rest.", name, s.LimitMS, lag)
-	case half95*s.vaguest() > s.LimitMS, s.unheard():
-		return i18n.F("Not sure yet: one of its voices is known only to ± %.0f ms, so it needs a take first.", half95*s.vaguest())
+	case half95*vaguest.SDMS > s.LimitMS, s.unheard():
+		return i18n.F("Not sure yet: the %s is known only to ± %.0f ms, so it needs a take first.", voices[vaguest.Voice], half95*vaguest.SDMS)
 	}
 	return i18n.F("Not sure yet: %s, inside ±%.1f ms with a chance of %.0f %%.", lag, s.LimitMS, 100*s.Chance)
 }
 
-// vaguest returns the largest standard uncertainty of its voices' lags.
-func (s *Setting) vaguest() (sdMS float64) {
-	for _, r := range s.Parts {
-		sdMS = math.Max(sdMS, r.SDMS)
-	}
-	return sdMS
+// vaguest returns the part whose lag is known least.
+func (s *Setting) vaguest() Residual {
+	return slices.MaxFunc(s.Parts, func(a, b Residual) int { return cmp.Compare(a.SDMS, b.SDMS) })
 }
 
 // worst returns the part that lies furthest from zero, of those heard if any was.

@@ -1,10 +1,6 @@
 package plan
 
-import (
-	"cmp"
-	"math"
-	"slices"
-)
+import "math"
 
 // search follows hypotheses side by side through the takes.
 type search struct {
@@ -13,43 +9,64 @@ type search struct {
 	pools    []pooled
 	most     int // hypotheses to keep
 	met      int // readings so far
-	live     []hypothesis
-	next     []hypothesis
-	branches []branch
-	best     float64 // log of the likeliest of them
+	live     []*hypothesis
+	next     []*hypothesis
+	outcomes []outcome     // of a take's first reading
+	spare    []*hypothesis // that were given up
+	branches []branch      // the likeliest first, as many as are kept
+	least    float64       // log of which a branch has to be likelier
 }
 
 // branch is one way in which a hypothesis can go on at a reading.
 type branch struct {
-	from         int // index of the hypothesis
-	kind         Kind
-	voice, steps int
-	lag          float64 // of the reading, whole beats added
-	log          float64 // of the hypothesis, once it has gone on
+	from, by int     // indices of the hypothesis, and of the outcome
+	lag      float64 // of the reading, whole beats added
+	log      float64 // of the hypothesis, once it has gone on
 }
 
-// add keeps a branch in mind that may be likely enough.
+// add keeps a branch in mind that may be likely enough. Of equally likely ones the first
+// stays first, as of two turns that are a whole beat apart the smaller.
 func (s *search) add(b branch) {
-	if s.likely(b.log) {
-		s.best = math.Max(s.best, b.log)
-		s.branches = append(s.branches, b)
+	if !s.likely(b.log) {
+		return
+	}
+	at, keep := len(s.branches), s.most
+	if s.met < firstReadings {
+		keep = max(keep, firstHypotheses)
+	}
+	for at > 0 && s.branches[at-1].log <= b.log-asLikely {
+		at--
+	}
+	if at == keep {
+		return
+	}
+	s.branches = append(s.branches[:min(len(s.branches), keep-1)], b)
+	copy(s.branches[at+1:], s.branches[at:])
+	s.branches[at] = b
+	s.least = s.branches[0].log - leastLog
+	if len(s.branches) == keep {
+		s.least = math.Max(s.least, s.branches[len(s.branches)-1].log)
 	}
 }
 
 // likely reports whether a branch so likely may be worth following.
-func (s *search) likely(log float64) bool { return log > s.best-leastLog }
+func (s *search) likely(log float64) bool { return log > s.least }
 
 // How many hypotheses are followed, so that all readings together take about as
 // long, but more than a few at first, before the machine's model is known; and how much
 // less likely than the best they may be, as a logarithm.
 const (
-	mostReadings    = 5000
+	mostReadings    = 3000
 	mostHypotheses  = 300
 	leastOfThem     = 6
 	firstReadings   = 50
 	firstHypotheses = 40
 	leastLog        = 14
 )
+
+// asLikely is by how much logarithms differ that are the same but for rounding, which is not
+// alike on every processor.
+const asLikely = 1e-9
 
 // run follows the hypotheses through all takes.
 func (s *search) run() {
@@ -59,10 +76,12 @@ func (s *search) run() {
 	}
 	s.most = max(leastOfThem, min(mostHypotheses, mostReadings/readings))
 	for _, m := range s.known.models(s.takes) {
-		s.live = append(s.live, s.known.start(&m))
+		h := s.known.start(&m)
+		s.live = append(s.live, &h)
 	}
-	first, asTold := true, []outcome{{}}
-	stood, at, advised := false, 0, 0 // since the last take that heard anything: a night or more, its setting, and the move advised
+	first := true
+	var r reading
+	stood, at, advised, doubt := false, 0, 0, denied // since the last take that heard anything: a night or more, its setting, the move advised, and how far its moves are doubted
 	for i, t := range s.takes {
 		if t.Advised != 0 && i > 0 {
 			advised = s.takes[i-1].Setting - at + t.Advised
@@ -72,20 +91,26 @@ func (s *search) run() {
 				s.live[n].between(&t)
 			}
 		}
-		if stood = stood || t.Days > 0; len(t.Heard) == 0 {
+		if stood = stood || t.Days > 0; !t.AsTold {
+			doubt = 1
+		}
+		if len(t.Heard) == 0 {
 			continue
 		}
-		moves := asTold
-		if !first {
-			moves = outcomes(t.Setting-at, advised, stood)
+		if doubt < 1 {
+			advised = 0 // not followed, that is
 		}
-		first, stood, at, advised = false, false, t.Setting, 0
-		for _, h := range t.Heard {
-			r := reading{Observation: h, take: i, at: Place{Setting: t.Setting, Came: t.Came}, together: len(t.Heard), variance: square(h.sd(s.pools[h.Voice])), moves: moves}
-			r.most = math.Max(logNormal(0, r.variance), -math.Log(h.PeriodMS))
+		s.outcomes = outcomes(s.outcomes, t.Setting-at, advised, stood, doubt, len(t.Heard), s.known.Voices)
+		for j, h := range t.Heard {
+			if first || j > 0 { // no move comes before it
+				s.outcomes = s.outcomes[:firstMove]
+				s.outcomes[asTold].log = 0
+			}
+			r = reading{Observation: h, take: i, at: Place{Setting: t.Setting, Came: t.Came}, together: len(t.Heard), variance: square(h.sd(s.pools[h.Voice])), outcomes: s.outcomes}
+			r.most = -math.Log(math.Min(math.Sqrt(2*math.Pi*r.variance), h.PeriodMS))
 			s.meet(&r)
-			moves = asTold
 		}
+		first, stood, at, advised, doubt = false, false, t.Setting, 0, denied
 	}
 }
 
@@ -95,20 +120,16 @@ func (s *search) run() {
 func (h *hypothesis) between(t *Take) {
 	creep := math.Sqrt(h.model.creep * t.Days)
 	for v := range h.voices {
-		h.learn(v, func(b *block) {
-			if creep > 0 {
-				b.blur(iD, creep)
+		h.voices[v].blur(iD, creep)
+		for _, c := range t.Changed {
+			switch {
+			case c.Voice >= 0 && c.Voice != v:
+			case c.Pins:
+				h.voices[v].blur(iA, movedBeats)
+			default:
+				h.voices[v].blur(iD, changedMS)
 			}
-			for _, c := range t.Changed {
-				switch {
-				case c.Voice >= 0 && c.Voice != v:
-				case c.Pins:
-					b.blur(iA, movedBeats)
-				default:
-					b.blur(iD, changedMS)
-				}
-			}
-		})
+		}
 	}
 }
 
@@ -140,7 +161,7 @@ type reading struct {
 	together int       // how many voices the take heard
 	variance float64   // of its lag
 	most     float64   // log of the highest density that any hypothesis gives it
-	moves    []outcome // what can have become of the move before it: first that it went as told
+	outcomes []outcome // what can have become of it
 }
 
 // by returns the variance of the reading's lag by a hypothesis.
@@ -148,114 +169,110 @@ func (r *reading) by(h *hypothesis) float64 { return r.variance + h.model.scatte
 
 // meet lets all hypotheses go on at a reading, and keeps the likeliest.
 func (s *search) meet(r *reading) {
-	s.branches, s.best = s.branches[:0], math.Inf(-1)
+	s.branches, s.least = s.branches[:0], math.Inf(-1)
 	for n := range s.live {
 		s.branch(n, r)
 	}
 	s.keep(r)
+	s.met++
 }
 
 // branch lists how a hypothesis can go on at a reading: by what has become of the
 // move before it, by the whole beats that it leaves open, and by what can be wrong
 // with the reading or the voice.
 func (s *search) branch(n int, r *reading) {
-	w := &s.live[n]
-	p := w.lag(r.Voice, r.PeriodMS, r.at)
+	var p, perStep prediction
+	w := s.live[n]
+	w.lag(&p, r.Voice, r.PeriodMS, r.at)
 	law := w.variance(&p)
 	read := r.by(w)
-	lag, wraps := r.near(p.mean, law+read)
-	s.try(n, r, r.moves[0], p.mean, law)
+	lag, wraps := nearest(r.LagMS, r.WrapMS, p.mean, law+read)
 	if wraps == 0 && law < read/4 && square(lag-p.mean) < expected*expected*(law+read) {
+		s.weigh(n, r, asTold, lag, lag-p.mean, law+read)
 		return
 	}
-	perStep := w.predict(r.Voice, row{iF: -r.PeriodMS}) // by which a step further ahead changes the lag
-	with, own := w.cov(&p, &perStep), w.cov(&perStep, &perStep)
-	for _, m := range r.moves[1:] {
-		by := float64(m.steps)
-		s.try(n, r, m, p.mean+by*perStep.mean, law+by*(2*with+by*own))
+	s.try(n, r, asTold, p.mean, law)
+	if len(r.outcomes) > firstMove {
+		w.predict(&perStep, r.Voice, &row{iF: -r.PeriodMS}) // by which a step further ahead changes the lag
+		with, own := w.cov(&p, &perStep), w.variance(&perStep)
+		for i := firstMove; i < len(r.outcomes); i++ {
+			m := &r.outcomes[i]
+			if by := float64(m.steps); s.likely(w.log + m.log + r.most) {
+				s.try(n, r, i, p.mean+by*perStep.mean, law+by*(2*with+by*own))
+			}
+		}
 	}
 	foreseen := law < square(openWrap*r.PeriodMS) // else any reading would look like a change, or like another voice's
 	if foreseen {
-		s.try(n, r, outcome{FallChanged, 0, math.Log(rates[FallChanged])}, p.mean, law+square(changedMS))
-		s.try(n, r, outcome{PinMoved, 0, math.Log(rates[PinMoved])}, p.mean, law+square(movedBeats*r.PeriodMS))
+		s.try(n, r, fallChanged, p.mean, law+square(changedMS))
+		s.try(n, r, pinMoved, p.mean, law+square(movedBeats*r.PeriodMS))
 	}
 	s.aside(n, r, foreseen, &p)
 }
 
 // try adds what a hypothesis can go on with where a reading counts, and the lag is
 // then expected with some variance.
-func (s *search) try(n int, r *reading, o outcome, mean, law float64) {
-	w := &s.live[n]
+func (s *search) try(n int, r *reading, o int, mean, law float64) {
+	w := s.live[n]
 	variance := law + r.by(w)
-	lag, wraps := r.near(mean, variance)
+	lag, wraps := nearest(r.LagMS, r.WrapMS, mean, variance)
 	if w.starting() {
 		wraps = 0
 	}
 	for side := -wraps; side <= wraps; side++ {
 		at := lag + float64(side)*r.WrapMS
-		if log := w.log + o.log - square(at-mean)/variance/2; s.likely(log + r.most) { // spares most a logarithm
-			s.add(branch{n, o.kind, r.Voice, o.steps, at, w.log + o.log + w.density(r, at-mean, variance)})
-		}
+		s.weigh(n, r, o, at, at-mean, variance)
+	}
+}
+
+// weigh adds what a hypothesis can go on with that takes the lag as it says and expected it
+// so far from there. While nothing is known of the start, all places within a beat are alike.
+func (s *search) weigh(n int, r *reading, o int, lag, missMS, variance float64) {
+	w := s.live[n]
+	switch log := w.log + r.outcomes[o].log; {
+	case !s.likely(log - square(missMS)/variance/2 + r.most): // spares most a logarithm
+	case w.starting():
+		s.add(branch{n, o, lag, log - math.Log(r.PeriodMS)})
+	default:
+		s.add(branch{n, o, lag, log + logNormal(missMS, variance)})
 	}
 }
 
 // aside adds what a hypothesis can go on with where a reading does not count for the
 // voice.
 func (s *search) aside(n int, r *reading, foreseen bool, p *prediction) {
-	w := &s.live[n]
+	w := s.live[n]
 	law, read := w.variance(p), r.by(w)
-	add := func(kind Kind, share int, log float64) {
-		s.add(branch{n, kind, r.Voice, 0, r.LagMS, w.log + math.Log(rates[kind]/float64(share)) + log})
+	s.try(n, r, isBad, p.mean, law+square(badMS))
+	if r.SlopeSD > 0 {
+		s.try(n, r, isLost, p.mean, law+square(badMS))
 	}
-	add(Bad, r.together, -math.Log(badSpread(r.WrapMS, law)))
-	mirrored := r.Observation
-	mirrored.LagMS = -r.LagMS
-	lag, _ := mirrored.near(p.mean, law+read)
-	add(Crossed, r.together, w.density(r, lag-p.mean, law+read))
-	if r.together > 1 || !foreseen {
+	lag, _ := nearest(-r.LagMS, r.WrapMS, p.mean, law+read)
+	s.weigh(n, r, isCrossed, r.LagMS, lag-p.mean, law+read)
+	if r.together > 1 || !foreseen || !s.likely(w.log+r.outcomes[isWrong].log+r.most) {
 		return
 	}
+	var o prediction
 	for v := range w.voices {
 		if v != r.Voice {
-			o := w.lag(v, r.PeriodMS, r.at)
+			w.lag(&o, v, r.PeriodMS, r.at)
 			spread := w.variance(&o) + read
-			lag, _ := r.near(o.mean, spread)
-			add(WrongVoice, len(w.voices)-1, w.density(r, lag-o.mean, spread))
+			lag, _ := nearest(r.LagMS, r.WrapMS, o.mean, spread)
+			s.weigh(n, r, isWrong, r.LagMS, lag-o.mean, spread)
 		}
 	}
 }
 
-// density is the logarithm of how likely a reading is that lies so far from what
-// the hypothesis predicts. While nothing is known of the start, all places within a
-// beat are alike.
-func (h *hypothesis) density(of *reading, missMS, variance float64) float64 {
-	if h.starting() {
-		return -math.Log(of.PeriodMS)
-	}
-	return logNormal(missMS, variance)
-}
-
-// near returns the lag with whole beats added as lies nearest to what is expected,
+// nearest returns a lag with whole beats added as lies nearest to what is expected,
 // and how many either side of it are worth following.
-func (h Observation) near(mean, variance float64) (lag float64, wraps int) {
-	if !(h.WrapMS > 0) {
-		return h.LagMS, 0
+func nearest(lagMS, wrapMS, mean, variance float64) (lag float64, wraps int) {
+	if !(wrapMS > 0) {
+		return lagMS, 0
 	}
-	if variance > square(openWrap*h.WrapMS) {
+	if variance > square(openWrap*wrapMS) {
 		wraps = 1
 	}
-	return h.LagMS + h.WrapMS*math.Round((mean-h.LagMS)/h.WrapMS), wraps
-}
-
-// badSpread is over how many ms a bad reading may lie: where hardly anything is
-// foreseen, over no less than a good one, but within the whole beats that it leaves
-// open.
-func badSpread(wrapMS, variance float64) float64 {
-	vague := math.Sqrt(2 * math.Pi * variance)
-	if wrapMS > 0 {
-		vague = math.Min(vague, wrapMS)
-	}
-	return math.Max(badSpreadMS, vague)
+	return lagMS + wrapMS*math.Round((mean-lagMS)/wrapMS), wraps
 }
 
 // logNormal is the logarithm of the normal density.
@@ -265,73 +282,87 @@ func logNormal(x, variance float64) float64 {
 
 func square(x float64) float64 { return x * x }
 
-// keep goes on with the likeliest branches.
+// keep goes on with the likeliest branches. A hypothesis is copied for all of them but
+// the last, and what is given up is room for the next.
 func (s *search) keep(r *reading) {
-	most := s.most
-	if s.met++; s.met <= firstReadings {
-		most = max(most, firstHypotheses)
+	for !(s.branches[len(s.branches)-1].log > s.branches[0].log-leastLog) {
+		s.branches = s.branches[:len(s.branches)-1]
 	}
-	s.branches = slices.DeleteFunc(s.branches, func(b branch) bool { return !s.likely(b.log) })
-	slices.SortFunc(s.branches, func(a, b branch) int { return cmp.Compare(b.log, a.log) })
-	s.branches = s.branches[:min(most, len(s.branches))]
+	for i := range s.branches {
+		s.live[s.branches[i].from].branches++
+	}
+	for _, h := range s.live {
+		if h.branches == 0 {
+			s.spare = append(s.spare, h)
+		}
+	}
 	s.next = s.next[:0]
 	for i := range s.branches {
-		s.next = append(s.next, s.grow(&s.branches[i], r))
+		b := &s.branches[i]
+		h := s.live[b.from]
+		if h.branches--; h.branches > 0 {
+			h = s.copy(h)
+		}
+		if h.follow(b, r); h.model.fault == PlateWrong && h.step() < 0 {
+			h.log -= leastLog // its numbers may be wrong, not its sense
+		}
+		s.next = append(s.next, h)
 	}
 	s.live, s.next = s.next, s.live
 }
 
-// grow returns a hypothesis as it is after a branch.
-func (s *search) grow(b *branch, r *reading) hypothesis {
-	w := s.live[b.from]
-	w.log = b.log
-	if b.kind != Fine {
-		f := &fault{kind: b.kind, take: r.take, voice: b.voice, steps: b.steps, before: w.faults}
-		if b.steps != 0 {
-			f.voice = -1
-		}
-		w.faults, w.offset = f, w.offset+b.steps
-		if f.aside() {
-			w.log += w.asideSlope(r)
-			return w
-		}
+// copy copies a hypothesis.
+func (s *search) copy(h *hypothesis) *hypothesis {
+	to := &hypothesis{}
+	if n := len(s.spare); n > 0 {
+		to, s.spare = s.spare[n-1], s.spare[:n-1]
 	}
-	switch b.kind {
-	case FallChanged:
-		w.learn(r.Voice, func(b *block) { b.blur(iD, changedMS) })
-	case PinMoved:
-		w.learn(r.Voice, func(b *block) { b.blur(iA, movedBeats) })
-	}
-	setting := r.at.Setting + w.offset
-	lag, variance := gradient(r.PeriodMS, setting, r.at.Came), r.by(&w)
-	w.observe(r.Voice, lag, b.lag, variance)
-	if r.SlopeSD > 0 {
-		slope, y, left := r.whitened(lag, slopeRow(setting, r.at.Came), b.lag, variance)
-		p := w.predict(r.Voice, slope)
-		w.log += logNormal(y-p.mean, w.variance(&p)+left)
-		w.observe(r.Voice, slope, y, left)
-	}
-	return w
+	voices := append(to.voices[:0], h.voices...)
+	*to = *h
+	to.voices, to.branches = voices, 0
+	return to
 }
 
-// asideSlope is the logarithm of how likely the slope of a reading is that is set aside: as
-// often as not it is the law's, as where all hits are late alike, and else any.
-func (h *hypothesis) asideSlope(r *reading) float64 {
-	if !(r.SlopeSD > 0) {
-		return 0
+// follow takes a hypothesis along a branch.
+func (w *hypothesis) follow(b *branch, r *reading) {
+	w.log = b.log
+	by := r.outcomes[b.by]
+	if by.kind != Fine {
+		f := &fault{kind: by.kind, take: r.take, voice: r.Voice, steps: by.steps, before: w.faults}
+		if f.steps != 0 {
+			f.voice = -1
+		}
+		w.faults, w.offset = f, w.offset+f.steps
 	}
-	p := h.predict(r.Voice, slopeRow(r.at.Setting+h.offset, r.at.Came))
-	miss := r.Slope - p.mean
-	if r.WrapMS > 0 {
-		miss = math.Remainder(miss, r.WrapMS/r.PeriodMS)
+	setting := r.at.Setting + w.offset
+	lag, variance := gradient(r.PeriodMS, setting, r.at.Came), r.by(w)
+	switch by.kind {
+	case Bad:
+		variance += square(badMS)
+	case FallChanged:
+		w.voices[r.Voice].blur(iD, changedMS)
+	case PinMoved:
+		w.voices[r.Voice].blur(iA, movedBeats)
 	}
-	return math.Log((math.Exp(logNormal(miss, h.variance(&p)+square(r.SlopeSD))) + r.PeriodMS/badSpreadMS) / 2)
+	if b.by != isCrossed && b.by != isWrong {
+		w.observe(r.Voice, lag, b.lag, variance)
+	}
+	if b.by >= isLost && b.by <= isWrong {
+		if r.SlopeSD > 0 { // which may be any
+			w.log -= math.Log(math.Sqrt(2*math.Pi) * badMS / r.PeriodMS)
+		}
+		return
+	}
+	if r.SlopeSD > 0 {
+		slope, y, left := r.whitened(lag, slopeRow(setting, r.at.Came), b.lag, variance)
+		w.log += logNormal(w.observe(r.Voice, slope, y, left))
+	}
 }
 
 // whitened returns the row, the value and the variance of the slope less what the lag's
 // error, of some variance, tells of it: an observation whose error has nothing to do with
 // the lag's. So it is no matter at which period the lag was read.
-func (r *reading) whitened(lag, slope row, lagMS, variance float64) (g row, y, left float64) {
+func (r *reading) whitened(lag, slope *row, lagMS, variance float64) (g *row, y, left float64) {
 	variance = math.Max(variance, square(r.ScatterMS)+square(r.OtherMS)) // a scatter borrowed from other takes may be less
 	share := r.SlopeCov / variance
 	for i := range slope {

@@ -14,6 +14,7 @@ type Song struct {
 	Importance float64 // 0 = as any other, which is 1
 	Here       bool    // it is played now: the plate comes from where it stands, not from the song before
 	Settled    *int    // setting at which takes found its voices tight; nil = none
+	Found      int     // index of the last of those takes
 }
 
 // Place is where the plate stands and how it came there.
@@ -50,7 +51,7 @@ type Setting struct {
 	Other    bool       // a voice seems to strike whole beats away from the others, which takes cannot tell
 	Window   Window     // the tempos at which every voice stays within LimitMS there, or as near as at the song's own where it passes on the edge
 	Hopeless bool       // no setting brings every voice inside, and further takes would not change that
-	Verified bool       // no more takes needed
+	Enough   bool       // no more takes needed
 
 	place Place     // where the plate then stands, reached from the song before
 	beats []float64 // for each part that counts: the whole beats in its lag by the likeliest hypothesis
@@ -95,16 +96,16 @@ func (k Knowledge) voices(s Song) []int {
 
 // Heard reports whether a take has heard a voice, and the likeliest hypothesis
 // does not set that reading aside.
-func (m Posterior) Heard(voice int) bool { return m.heard[voice] }
+func (m *Posterior) Heard(voice int) bool { return m.heard[voice] }
 
 // counted returns those of some voices that have been heard, which say where the plate
 // goes, or all where none has.
 func (m *Posterior) counted(voices []int) []int {
-	heard := slices.DeleteFunc(slices.Clone(voices), func(v int) bool { return !m.heard[v] })
-	if len(heard) == 0 {
-		return voices
+	unheard := func(v int) bool { return !m.heard[v] }
+	if heard := slices.DeleteFunc(slices.Clone(voices), unheard); len(heard) > 0 {
+		return heard
 	}
-	return heard
+	return voices
 }
 
 // unheard reports whether a voice of the song is still to be heard.
@@ -112,24 +113,58 @@ func (s *Setting) unheard() bool {
 	return slices.ContainsFunc(s.Parts, func(r Residual) bool { return r.Unheard })
 }
 
-// setting returns the best setting for a song from the place of the song before:
+// Best returns the best setting for a song from the place of the song before:
 // the one whose worst lag is smallest by the likeliest hypothesis. Voices that
 // were never heard have no say in it, as long as others of the song were.
-func (m *Posterior) setting(s Song, from Place) Setting {
+func (m *Posterior) Best(s Song, from Place) Setting {
 	period, counted := calib.PeriodMS(s.TempoBPM), m.counted(m.known.voices(s))
 	return m.At(s, from.To(m.settled(s, counted, period, from, m.compromise(counted, period, from))))
 }
 
-// At returns what to expect of a song with the plate at a place, be it the best or not.
+// At returns what to expect of a song with the plate at a place, be it the best or not. What
+// takes found there stays found where nobody knows how far the plate was turned since.
 func (m *Posterior) At(s Song, at Place) Setting {
+	now := m.at(s, at)
+	if now.Enough || s.Settled == nil || *s.Settled != at.Setting {
+		return now
+	}
+	then := m.asOf(s.Found).at(s, at)
+	then.Off, then.Doubt, then.Suspect = now.Off, now.Doubt, now.Suspect
+	return then
+}
+
+// asOf returns the machine with settings counted from where the plate stood in a take: what
+// went wrong with the moves after it puts none in doubt.
+func (m Posterior) asOf(take int) *Posterior {
+	m.hypotheses = slices.Clone(m.hypotheses)
+	var since int // by the likeliest, from which the others are counted
+	for i := range m.hypotheses {
+		h, steps := &m.hypotheses[i], 0
+		for f := h.faults; f != nil && f.take > take; f = f.before {
+			steps += f.steps
+		}
+		if i == 0 {
+			since = steps
+		}
+		h.offset += since - steps
+	}
+	return &m
+}
+
+// at is At as far as anybody knows where the plate stands now.
+func (m *Posterior) at(s Song, at Place) Setting {
 	period := calib.PeriodMS(s.TempoBPM)
 	law := &m.hypotheses[0]
 	step := law.step() * period
 	voices := m.known.voices(s)
 	counted := m.counted(voices)
-	out := Setting{Song: s, Steps: at.Setting, StepMS: step, LimitMS: m.known.limit(step), place: at}
-	out.Window = law.window(counted, at, out.LimitMS)
+	out := Setting{Song: s, Steps: at.Setting, StepMS: step, LimitMS: m.known.Limit(step), place: at}
 	m.foresee(&out, voices, counted, period)
+	limit := out.LimitMS
+	if m.judge(&out); out.Enough { // it passes on the edge too, and so does its own tempo
+		limit = math.Max(limit, math.Abs(out.worst().LagMS)*(1+1e-9))
+	}
+	out.Window = law.window(counted, at, limit)
 	return out
 }
 
@@ -138,41 +173,45 @@ func (m *Posterior) At(s Song, at Place) Setting {
 // a whole beat counts as none: hits that are all alike never show it.
 func (m *Posterior) foresee(s *Setting, voices, counted []int, periodMS float64) {
 	near, most := s.LimitMS+NearSteps*math.Abs(s.StepMS), 0.0
-	var other *hypothesis
-	lags := make([]prediction, 0, len(voices)) // of those that count
-	every := make([][]normal, len(voices))
-	for j := range every {
-		every[j] = make([]normal, 0, len(m.hypotheses))
-	}
-	for i := range m.hypotheses {
-		h := &m.hypotheses[i]
-		inside, nearly := 1.0, 1.0 // at least, by Boole's inequality
-		lags = lags[:0]
-		for j, v := range voices {
-			l := h.lag(v, periodMS, s.place)
+	s.Parts, s.beats = make([]Residual, 0, len(voices)), make([]float64, 0, len(counted))
+	every := make([]normal, len(m.hypotheses))
+	each := make([]struct {
+		outside, beyond float64 // at most, by Boole's inequality
+		lags            extremes
+	}, len(m.hypotheses))
+	var l prediction
+	for _, v := range voices {
+		counts, first := m.heard[v] || len(counted) == len(voices), len(s.beats) == 0
+		for i := range m.hypotheses {
+			h, by := &m.hypotheses[i], &each[i]
+			h.lag(&l, v, periodMS, s.place)
 			sd := math.Sqrt(h.variance(&l))
-			every[j] = append(every[j], normal{l.mean, sd})
+			every[i] = normal{l.mean, sd}
 			beats := math.Round(l.mean / periodMS)
 			l.mean -= beats * periodMS
-			inside -= outside(l.mean, sd, s.LimitMS)
-			nearly -= outside(l.mean, sd, near)
-			if !slices.Contains(counted, v) {
-				continue
+			if by.beyond < 1 { // else it is as unlikely as it gets
+				by.outside += outside(l.mean, sd, s.LimitMS)
+				by.beyond += outside(l.mean, sd, near)
 			}
-			if lags = append(lags, l); i == 0 {
+			if counts {
+				by.lags.add(&l, first)
+			}
+			if counts && i == 0 {
 				s.beats = append(s.beats, beats)
 			}
 		}
-		s.Chance += m.posterior[i] * math.Max(inside, 0)
-		s.Near += m.posterior[i] * math.Max(nearly, 0)
-		off := m.posterior[i] * h.off(lags, math.Abs(h.step()*periodMS))
+		rest := m.central(func(i int) normal { return every[i] }, periodMS)
+		s.Parts = append(s.Parts, Residual{v, rest.mean, rest.sd, !counts})
+	}
+	var other *hypothesis
+	for i, p := range m.posterior {
+		h, by := &m.hypotheses[i], &each[i]
+		s.Chance += p * math.Max(1-by.outside, 0)
+		s.Near += p * math.Max(1-by.beyond, 0)
+		off := p * h.off(&by.lags, math.Abs(h.step()*periodMS))
 		if s.Off += off; off > most {
 			most, other = off, h
 		}
-	}
-	for j, v := range voices {
-		rest := m.central(every[j], periodMS)
-		s.Parts = append(s.Parts, Residual{v, rest.mean, rest.sd, !slices.Contains(counted, v)})
 	}
 	if s.Doubt = s.Off > 1-Sure && s.Chance < Sure; s.Doubt {
 		s.Suspect = m.suspect(other)
@@ -182,22 +221,25 @@ func (m *Posterior) foresee(s *Setting, voices, counted []int, periodMS float64)
 // mostSteps bounds a setting where the step is not known from zero.
 const mostSteps = 1e6
 
-// compromise returns the setting at which the worst lag of the voices is smallest. The worst is convex in the setting, so the best whole step lies next
+// compromise returns the setting at which the worst lag of the voices is smallest. A turn moves
+// all lags alike, and the worst is convex in the setting, so the best whole step lies next
 // to the best of all settings, or as far from it as the play of the plate.
 func (m *Posterior) compromise(voices []int, periodMS float64, from Place) int {
 	law := &m.hypotheses[0]
-	lags := make([]prediction, len(voices))
+	var lags extremes
+	var l prediction
 	for i, v := range voices {
-		lags[i] = law.lag(v, periodMS, from)
+		law.lag(&l, v, periodMS, from)
+		lags.add(&l, i == 0)
 	}
-	least, most := extremes(lags)
-	by := (least.mean + most.mean) / 2 / (law.step() * periodMS)
+	by := lags.middle() / (law.step() * periodMS)
 	by = math.Max(math.Min(by, mostSteps), -mostSteps)
 	best, off := from.Setting, math.Inf(1)
-	play := 1 + int(math.Ceil(math.Abs(2*law.fit.x[iB-iF]/law.step())))
+	play := 1 + int(math.Ceil(math.Abs(2*law.shared.x[iB-iF]/law.step())))
 	for s := int(math.Floor(by)) - play; s <= int(math.Ceil(by))+play; s++ {
 		to := from.To(from.Setting + s)
-		if w := law.worst(voices, periodMS, to); w < off {
+		turned := (float64(to.Came-from.Came)*law.shared.x[iB-iF] - float64(s)*law.step()) * periodMS
+		if w := math.Max(math.Abs(lags.least.mean+turned), math.Abs(lags.most.mean+turned)); w < off-exact { // of equally good ones the first, whatever the rounding
 			best, off = to.Setting, w
 		}
 	}
@@ -224,42 +266,46 @@ func (m *Posterior) settled(s Song, voices []int, periodMS float64, from Place, 
 // worst returns the largest lag of the voices.
 func (h *hypothesis) worst(voices []int, periodMS float64, at Place) float64 {
 	var most float64
+	var l prediction
 	for _, v := range voices {
-		most = math.Max(most, math.Abs(h.lag(v, periodMS, at).mean))
+		h.lag(&l, v, periodMS, at)
+		most = math.Max(most, math.Abs(l.mean))
 	}
 	return most
 }
 
-// extremes returns the smallest and the largest of some lags: the worst is smallest once
+// extremes are the smallest and the largest of some lags: the worst is smallest once
 // zero lies midway between the two.
-func extremes(lags []prediction) (least, most *prediction) {
-	least, most = &lags[0], &lags[0]
-	for i := range lags {
-		if l := &lags[i]; l.mean < least.mean {
-			least = l
-		} else if l.mean > most.mean {
-			most = l
-		}
+type extremes struct{ least, most prediction }
+
+func (e *extremes) add(l *prediction, first bool) {
+	if first || l.mean < e.least.mean {
+		e.least = *l
 	}
-	return least, most
+	if first || l.mean > e.most.mean {
+		e.most = *l
+	}
 }
+
+func (e *extremes) middle() float64 { return (e.least.mean + e.most.mean) / 2 }
 
 // off returns the probability by one hypothesis that the setting at which the worst of the
 // lags is smallest is further than a step away.
-func (h *hypothesis) off(lags []prediction, stepMS float64) float64 {
-	a, b := extremes(lags)
+func (h *hypothesis) off(lags *extremes, stepMS float64) float64 {
+	a, b := &lags.least, &lags.most
 	variance := (h.variance(a) + h.variance(b) + 2*h.cov(a, b)) / 4
-	return outside((a.mean+b.mean)/2, math.Sqrt(math.Max(variance, 0)), stepMS)
+	return outside(lags.middle(), math.Sqrt(math.Max(variance, 0)), stepMS)
 }
 
 // window returns the tempos at which |D + (A − f·s + b)·P| stays within the limit
 // for every voice.
 func (h *hypothesis) window(voices []int, place Place, limitMS float64) Window {
 	low, high := 0.0, math.Inf(1) // of the period
+	var delay, slope prediction
 	for _, v := range voices {
-		slope := h.predict(v, slopeRow(place.Setting+h.offset, place.Came)).mean
-		delay := h.predict(v, row{1}).mean
-		a, b := stay(delay, slope, limitMS)
+		h.predict(&delay, v, &row{iD: 1})
+		h.predict(&slope, v, slopeRow(place.Setting+h.offset, place.Came))
+		a, b := stay(delay.mean, slope.mean, limitMS)
 		low, high = math.Max(low, a), math.Min(high, b)
 	}
 	if !(low < high) {
@@ -296,12 +342,17 @@ func otherBeats(songs []Setting) {
 
 // outside returns the probability that a normal value lies beyond ± the limit.
 func outside(mean, sd, limit float64) float64 {
-	if !(sd > 0) {
-		if math.Abs(mean) <= limit {
-			return 0
-		}
+	near, far := limit-math.Abs(mean), limit+math.Abs(mean)
+	switch {
+	case near < -beyondDoubt*sd:
 		return 1
+	case near >= beyondDoubt*sd:
+		return 0
+	case far >= beyondDoubt*sd:
+		return math.Erfc(near/(math.Sqrt2*sd)) / 2
 	}
-	z := math.Sqrt2 * sd
-	return (math.Erfc((limit-mean)/z) + math.Erfc((limit+mean)/z)) / 2
+	return (math.Erfc(near/(math.Sqrt2*sd)) + math.Erfc(far/(math.Sqrt2*sd))) / 2
 }
+
+// beyondDoubt is beyond how many standard deviations there is no probability left to add.
+const beyondDoubt = 9

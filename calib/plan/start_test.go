@@ -153,7 +153,7 @@ func TestSongsInPlayingOrder(t *testing.T) {
 }
 
 // TestHopelessSongsAskForNothing: two voices 60 ms apart never come together. Takes
-// go to the other songs until these are verified, and then none is asked for.
+// go to the other songs until takes of these are enough, and then none is asked for.
 func TestHopelessSongsAskForNothing(t *testing.T) {
 	two := mill{delay: []float64{212, 272}, offset: []float64{0.01, 0.01}, step: 1.0 / 72}
 	songs := []Song{{TempoBPM: 90}, {TempoBPM: 130, Voices: []int{1}}}
@@ -167,7 +167,7 @@ func TestHopelessSongsAskForNothing(t *testing.T) {
 		}
 		p := fit.Plan(songs, Situation{At: at})
 		if p.Next == nil {
-			if !p.Songs[0].Hopeless || p.Songs[0].Verified || !strings.Contains(p.Songs[0].Why("Reel", trio), "No setting") || p.Songs[1].Hopeless || !p.Songs[1].Verified {
+			if !p.Songs[0].Hopeless || p.Songs[0].Enough || !strings.Contains(p.Songs[0].Why("Reel", trio), "No setting") || p.Songs[1].Hopeless || !p.Songs[1].Enough {
 				t.Errorf("%+v", p.Songs)
 			}
 			return
@@ -198,7 +198,7 @@ func TestWordsFollowTheVerdict(t *testing.T) {
 	vague := 0
 	for bpm := 40.0; bpm <= 160; bpm += 4 {
 		s := m.Plan([]Song{{TempoBPM: bpm}}, Situation{}).Songs[0]
-		if s.Hopeless && half95*s.vaguest() > s.LimitMS {
+		if s.Hopeless && half95*s.vaguest().SDMS > s.LimitMS {
 			vague++
 		}
 		if moves := strings.Contains(s.Why("Reel", trio), "have to move"); moves != s.Hopeless {

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/calib"
+	"lagwright/internal/deeptest"
 )
 
 // swept is what a sweep reads of one voice whose law is known to some covariance of delay
@@ -35,7 +36,7 @@ func (m mill) sweep(id int, told, truly Place) Take {
 func TestSweepIsItsLaw(t *testing.T) {
 	wide := straight
 	wide.Prior.Delay, wide.Prior.Offset = calib.Belief{Mean: 200, SD: 1000}, calib.Belief{SD: 1}
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		sd := [2]float64{rapid.Float64Range(0.3, 5).Draw(t, "sd of the delay"), 0}
 		sd[1] = sd[0] / rapid.Float64Range(300, 1000).Draw(t, "period of their quotient")
 		cov := -rapid.Float64Range(0, 0.99).Draw(t, "correlation") * sd[0] * sd[1]
@@ -88,7 +89,7 @@ func TestSweepComesFirst(t *testing.T) {
 	both := fitted(t, oneVoice, []Take{oneVoice.sweep(1, Place{}, Place{}), oneVoice.take(2, n.TempoBPM, at, at)})
 	p := both.Plan(songs, Situation{At: at})
 	for _, s := range p.Songs {
-		if !s.Verified {
+		if !s.Enough {
 			t.Errorf("at %g BPM: %s", s.Song.TempoBPM, s.Why("Reel", []string{"drum"}))
 		}
 	}
@@ -104,7 +105,7 @@ func TestSweepIsForSongsThatAreOpen(t *testing.T) {
 	for open, want := range map[[3]bool][2]float64{{true, true, true}: {65, 132}, {true, false, true}: {65, 132}, {false, true, false}: {132, 0}} {
 		songs := m.Plan([]Song{{TempoBPM: 90}, {TempoBPM: 132}, {TempoBPM: 65}}, Situation{}).Songs
 		for i := range songs {
-			songs[i].Verified = !open[i]
+			songs[i].Enough = !open[i]
 		}
 		if n := m.advise(songs, Situation{}); n == nil || n.ToBPM != want[1] || want[1] > 0 && n.TempoBPM != want[0] {
 			t.Errorf("of 90, 132 and 65 BPM open %v: %+v, want %v", open, n, want)
@@ -132,8 +133,8 @@ func TestMistakesBetweenSweeps(t *testing.T) {
 	}
 	gate := oneVoice
 	gate.delay = []float64{oneVoice.delay[0] + 40}
-	takes := []Take{oneVoice.sweep(1, Place{}, Place{}), gate.sweep(2, Place{}, Place{}), gate.sweep(3, Place{}, Place{})}
-	if found := fitted(t, oneVoice, takes).Findings(); len(found) != 1 || found[0].Kind != FallChanged || found[0].Take != 1 {
+	takes := []Take{oneVoice.sweep(1, Place{}, Place{}), oneVoice.sweep(2, Place{}, Place{}), gate.sweep(3, Place{}, Place{}), gate.sweep(4, Place{}, Place{})}
+	if found := fitted(t, oneVoice, takes).Findings(); len(found) != 1 || found[0].Kind != FallChanged || found[0].Take != 2 {
 		t.Errorf("a gate that was changed: %+v", found)
 	}
 }

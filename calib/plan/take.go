@@ -15,9 +15,6 @@ var (
 	ErrNothingKnown = i18n.Fixed(i18n.Say("a plan needs a machine with one voice or more, and a step larger than zero to start from: say how many notches the plate has"))
 	// ErrBadTake: a take holds a number that cannot be, or a voice there is not.
 	ErrBadTake = i18n.Fixed(i18n.Say("a take has a voice that the machine does not have, or no finite lag, period or uncertainty: leave that take out"))
-	// ErrUndetermined: nothing is believed of a voice, and its takes do not tell its
-	// delay and offset apart either.
-	ErrUndetermined = i18n.Fixed(i18n.Say("the readings cannot tell step size and delay apart: record a take at another setting, and one at another tempo"))
 )
 
 // Take is one recording as the joint law sees it.
@@ -26,6 +23,7 @@ type Take struct {
 	Setting int           // where the plate is said to stand, steps; positive = ahead
 	Came    int           // which way the plate was last turned: +1 ahead, −1 back, 0 = not known
 	Advised int           // move that was advised since the take before it, steps; 0 = none
+	AsTold  bool          // whoever turned the plate has said that it went as told since the take before it
 	Heard   []Observation // one for each voice that had a microphone
 
 	Days    float64  // since the take before it, where the machine stood at least a night; 0 = the same day
@@ -58,7 +56,7 @@ type Observation struct {
 
 // Hear sums up a reading of a voice. It is not ok where the reading has too few
 // pairs, no tempo, or a delay that no fall has.
-func Hear(voice int, r calib.Reading) (h Observation, ok bool) {
+func Hear(voice int, r *calib.Reading) (h Observation, ok bool) {
 	point, ok := r.Point(r.TempoBPM)
 	if !ok || r.Law.Impossible() {
 		return Observation{}, false
@@ -66,8 +64,8 @@ func Hear(voice int, r calib.Reading) (h Observation, ok bool) {
 	b := r.Budget
 	shared := square(b.BeginsMS) + square(b.SkewMS)
 	h = Observation{Voice: voice, PeriodMS: point.PeriodMS, LagMS: r.LagMS, ScatterMS: b.ScatterMS, Hits: r.Used(), SharedMS: math.Sqrt(shared)}
-	all := square(b.CombinedMS)
-	if l := r.Law; l.DOF > 0 {
+	all := square(b.CombinedMS) - square(b.CrankMS) // at the strikes' own period, and in every take alike
+	if l := &r.Law; l.DOF > 0 {
 		var sd float64
 		h.LagMS, sd = l.Lag(l.PeriodMS)
 		all = square(sd)
@@ -108,7 +106,7 @@ type pooled struct{ variance, dof, shared float64 }
 func pool(takes []Take, voices int) []pooled {
 	heard, all := make([][]pooled, voices), make([]pooled, voices)
 	for v := range heard {
-		heard[v], all[v].shared = []pooled{{variance: usualHitMS * usualHitMS, dof: usualHits}}, math.Inf(1)
+		heard[v], all[v].shared = append(make([]pooled, 0, 1+len(takes)), pooled{variance: usualHitMS * usualHitMS, dof: usualHits}), math.Inf(1)
 	}
 	for _, t := range takes {
 		for _, h := range t.Heard {

@@ -45,7 +45,7 @@ func TestUnheardVoicesMoveNoSetting(t *testing.T) {
 			if s.Steps != alone.Steps || s.Window != alone.Window || math.Abs(s.Parts[0].LagMS) > s.LimitMS {
 				t.Errorf("%g BPM: %+d, %v, %+v; the voice heard alone has %+d, %v", bpm, s.Steps, s.Window, s.Parts, alone.Steps, alone.Window)
 			}
-			if s.Hopeless || s.Verified || s.Other != alone.Other {
+			if s.Hopeless || s.Enough || s.Other != alone.Other {
 				t.Errorf("%g BPM: %+v", bpm, s)
 			}
 			if got := unheard([]Setting{s}); len(got) != 2 || got[0] != 1 || got[1] != 2 {
@@ -85,7 +85,7 @@ func TestNextTakeHearsTheUnheard(t *testing.T) {
 func TestSongOfUnheardVoices(t *testing.T) {
 	_, m := halfHeard(t)
 	p := m.Plan([]Song{{TempoBPM: 100, Voices: []int{1, 2}}}, Situation{})
-	if s := p.Songs[0]; s.unheard() || s.Hopeless || s.Verified || p.Next == nil {
+	if s := p.Songs[0]; s.unheard() || s.Hopeless || s.Enough || p.Next == nil {
 		t.Errorf("%+v, next %+v", s, p.Next)
 	}
 }

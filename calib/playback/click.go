@@ -10,15 +10,14 @@ import (
 // Click is a guide click at a tempo. It is quiet at the start and fades up over
 // the first beats. It belongs to the audio callback.
 type Click struct {
-	sound    []float32
-	periodF  float64 // frames from click to click
-	level    float64
-	beat     int64   // that sounds, or sounds next
-	first    int64   // frame at which that beat begins
-	next     int64   // and the one after
-	frame    int64   // of the next sample
-	gain     float64 // of the beat that sounds
-	fadeOver float64 // beats
+	sound   []float32
+	periodF float64 // frames from click to click
+	level   float64
+	beat    int64   // that sounds, or sounds next
+	first   int64   // frame at which that beat begins
+	next    int64   // and the one after
+	frame   int64   // of the next sample
+	gain    float64 // of the beat that sounds
 }
 
 const (
@@ -31,16 +30,9 @@ const (
 )
 
 // NewClick returns a click at a tempo in BPM for an output's rate, at a peak from
-// 0 to 1; the first click is at the first sample. A tempo, rate or level that is
-// not above zero makes a silent one.
+// 0 to 1; the first click is at the first sample.
 func NewClick(tempoBPM, rateHz, level float64) *Click {
-	c := &Click{level: math.Min(level, 1), fadeOver: fadeBeats}
-	if !(tempoBPM > 0) || !(rateHz > 0) || !(level > 0) {
-		c.periodF = math.Inf(1)
-		return c
-	}
-	c.periodF = math.Max(60/tempoBPM*rateHz, 1)
-	c.sound = ClickSound(rateHz)
+	c := &Click{level: math.Min(level, 1), periodF: math.Max(60/tempoBPM*rateHz, 1), sound: ClickSound(rateHz)}
 	c.gain, c.next = c.gainOf(0), c.FrameOf(1)
 	return c
 }
@@ -58,7 +50,7 @@ func ClickSound(rateHz float64) []float32 {
 
 // gainOf returns the peak of a beat's click.
 func (c *Click) gainOf(beat int64) float64 {
-	below := fadeFromDB * math.Max(1-float64(beat)/c.fadeOver, 0)
+	below := fadeFromDB * math.Max(1-float64(beat)/fadeBeats, 0)
 	return c.level * math.Pow(10, below/20)
 }
 
@@ -71,9 +63,6 @@ func (c *Click) FrameOf(beat int64) int64 { return int64(math.Round(float64(beat
 // and does not allocate.
 func (c *Click) Fill(dst []float32) {
 	clear(dst)
-	if len(c.sound) == 0 {
-		return
-	}
 	for i := range dst {
 		if c.frame >= c.next {
 			c.beat, c.first = c.beat+1, c.next
@@ -94,9 +83,8 @@ type Grid struct {
 
 // Bleed is how far hits follow the click rather than the crank.
 type Bleed struct {
-	Locked  int     // clicks that have a hit at the same delay
-	Clicks  int     // from the first hit to the last
-	DelayMS float64 // of these hits after the click, up to a period
+	Locked int // clicks that have a hit at the same delay
+	Clicks int // from the first hit to the last
 }
 
 const (
@@ -115,9 +103,7 @@ func BleedOf(hitsS []float64, g Grid) Bleed {
 	for _, h := range hitsS {
 		first, last = math.Min(first, h), math.Max(last, h)
 		delay := math.Mod(math.Mod(h-g.FirstS, g.PeriodS)+g.PeriodS, g.PeriodS)
-		if n := locked(hitsS, g, delay); n > best.Locked {
-			best.Locked, best.DelayMS = n, 1000*delay
-		}
+		best.Locked = max(best.Locked, locked(hitsS, g, delay))
 	}
 	best.Clicks = int(math.Round((last-first)/g.PeriodS)) + 1
 	return best

@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/calib"
+	"lagwright/internal/deeptest"
 )
 
 // of makes a take from two functions of time in s.
@@ -223,7 +224,7 @@ func TestLoopHitOfTheOther(t *testing.T) {
 
 // Two presses in a row leave everything where it was.
 func TestSwitchTwiceIsNothing(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 10).Draw(t, "hits")
 		var a, b []float64
 		shift := rapid.Float64Range(-0.3, 0.9).Draw(t, "shift")

@@ -6,6 +6,8 @@ import (
 
 	"gonum.org/v1/gonum/dsp/fourier"
 	"pgregory.net/rapid"
+
+	"lagwright/internal/deeptest"
 )
 
 // The pitches are those of equal temperament on A = 440 Hz (ISO 16:1975), as tables of
@@ -29,7 +31,7 @@ func peak(x []float32) float64 {
 // At any rate every tone stays below −12 dBFS, begins and ends in silence, never
 // jumps, and carries nothing that the rate cannot.
 func TestTonesAreSoft(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		rate := rapid.Float64Range(4000, 192000).Draw(t, "rate")
 		tone := rapid.SampledFrom(Teach()).Draw(t, "tone").Tone
 		x := tone.Sound(rate)

@@ -10,7 +10,7 @@
 //
 // The laws of physics in here are not invented: free fall ([calib.FallMS]), a
 // damped mode driven by a half-sine contact pulse (solved exactly, see
-// strike.go) and the mode ratios of an ideal membrane and a free bar. Everything
+// sound.go) and the mode ratios of an ideal membrane and a free bar. Everything
 // else is. The workshop, the machine and every number in [Default] and in the
 // constants of this package are made up to be believable, and are measured on
 // no real machine; they are no evidence about one.

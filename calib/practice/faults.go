@@ -62,13 +62,6 @@ func (t *Truth) keep(wanted func(i int) bool) {
 	t.VoiceHitsS, t.LagsMS, t.PeriodsMS, t.MeanLagMS = hitsS, lagsMS, periodsMS, stat.Mean(lagsMS, nil)
 }
 
-// harm does to a channel what a broken shield does.
-func (st *stage) harm(buf []float32, ch int) {
-	if st.d.HumBurst == ch+1 {
-		st.bursts(buf, ch, calib.WarnHumBurst, 0.25, 0.3, 0.9, st.humBurst)
-	}
-}
-
 // disconnect does to what is recorded of a channel what a broken wire does.
 func (st *stage) disconnect(buf []float32, ch int) {
 	n := len(buf)

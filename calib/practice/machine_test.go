@@ -7,6 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/calib"
+	"lagwright/internal/deeptest"
 )
 
 // TestDelayIsFreeFall checks the delay against fall times in vacuum, worked out apart
@@ -52,7 +53,7 @@ func TestLagByHand(t *testing.T) {
 
 func TestSettingTurnsAhead(t *testing.T) {
 	m := Default()
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		voice := rapid.SampledFrom(m.Voices).Draw(t, "voice").Name
 		periodMS := rapid.Float64Range(250, 1500).Draw(t, "period")
 		setting := rapid.IntRange(-60, 60).Draw(t, "setting")

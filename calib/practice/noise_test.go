@@ -7,6 +7,8 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 	"pgregory.net/rapid"
+
+	"lagwright/internal/deeptest"
 )
 
 // loneStage returns the stage of a take in which nothing sounds but what the
@@ -66,7 +68,7 @@ func TestMeshFollowsTheCrank(t *testing.T) {
 }
 
 func TestBeatIsTheInverseOfAt(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		d := Disturb{WowPct: rapid.Float64Range(0, 4).Draw(t, "wow"), DriftPct: rapid.Float64Range(0, 10).Draw(t, "drift")}
 		c := newCrank(Play{TempoBPM: rapid.Float64Range(48, 160).Draw(t, "tempo")}, 0.5, d, luck(rapid.Uint64().Draw(t, "seed"), luckCrank))
 		want := rapid.Float64Range(-5, 200).Draw(t, "beat")

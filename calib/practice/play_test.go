@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/calib"
+	"lagwright/internal/deeptest"
 )
 
 // quiet returns a knob setting with nothing on but what change switches on.
@@ -62,7 +63,7 @@ func checkStarts(t *testing.T, what string, rec calib.Recording, channel int, hi
 func TestLagsFollowTheLaw(t *testing.T) {
 	m := Default()
 	m.JitterMS = 0
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		p := Play{
 			Voice:    rapid.SampledFrom(m.Voices).Draw(t, "voice").Name,
 			TempoBPM: rapid.Float64Range(45, 200).Draw(t, "tempo"),

@@ -132,7 +132,9 @@ func (st *stage) render(ch int) []float32 {
 	if ch > 0 {
 		st.addSwells(buf, ch)
 	}
-	st.harm(buf, ch)
+	if st.d.HumBurst == ch+1 {
+		st.bursts(buf, ch, calib.WarnHumBurst, 0.25, 0.3, 0.9, st.humBurst)
+	}
 	record(buf, gain(st.d.GainDB), level(st.d.DCOffset))
 	st.disconnect(buf, ch)
 	round(buf, st.d.Bits)

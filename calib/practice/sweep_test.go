@@ -7,12 +7,13 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/calib"
+	"lagwright/internal/deeptest"
 )
 
 // A sweep's lags follow the law at the periods that the truth says, its tempos are those
 // asked for, and where the crank stands is the inverse of when it does.
 func TestSweepFollowsTheLaw(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		m := Default()
 		m.JitterMS = 0
 		from, to := rapid.Float64Range(50, 150).Draw(t, "from"), rapid.Float64Range(50, 150).Draw(t, "to")

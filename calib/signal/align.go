@@ -1,9 +1,8 @@
 package signal
 
 import (
+	"cmp"
 	"context"
-	"errors"
-	"io"
 	"lagwright/calib"
 	"math"
 	"slices"
@@ -15,12 +14,11 @@ const (
 	alignBeforeS = 0.012 // of each hit, before its pick, are compared
 	alignAfterS  = 0.022 // and after it
 	alignReachS  = 0.010 // a pick is at most this far off
-	alignLeadS   = 0.008 // of sound before that, in the average, teach its noise
+	alignLeadS   = 0.020 // of sound before that, in the average, teach its noise
 	onsetReachS  = 0.001 // the average's pick is at most this much later than where most hits were picked
-	earlierS     = 0.007 // and earlier: so long before the loudest a first stage may be
+	earlierS     = 0.020 // and earlier: so long before the loudest a first stage may be
 	coarseHz     = 12000 // rate at which hits are laid over each other at first
 	alike        = 0.60  // correlation below which a hit keeps its own pick
-	mostlyAlike  = 0.80  // median correlation below which all do
 	fewAlike     = 3     // hits that make an average
 	alignHz      = 16000 // rate below which a rise has too few samples: many picks of it are better than one
 	sincTaps     = 8     // samples either side that tell what lies between two
@@ -31,38 +29,39 @@ const (
 // Each hit is laid over the average of all, or of modelMost spread over the take,
 // by cross-correlation, finely by least squares, and the moment the sound begins
 // is picked once, on the average, in which the noise is less. Hits unlike the
-// others keep their own picks. It fails where the channel cannot be read or ctx ends.
-func align(ctx context.Context, src calib.Source, channel int, hits []Hit) ([]Hit, error) {
+// others keep their own picks. It also returns where else that moment may be, and fails where
+// the channel cannot be read or ctx ends.
+func align(ctx context.Context, src calib.Source, channel int, hits, other []Hit) ([]Hit, open, error) {
 	if len(hits) < fewAlike || src.Rate() < alignHz {
-		return hits, nil
+		return hits, open{}, nil
 	}
-	a := newAligner(src, channel)
+	rate, each := src.Rate(), max(int(src.Rate()/coarseHz), 1)
+	coarse := func(s float64) int { return int(s * rate / float64(each)) }
+	a := &aligner{src: src, channel: channel, rate: rate, each: each, lead: int(alignLeadS * rate),
+		length: coarse(alignBeforeS + alignAfterS), reach: coarse(alignReachS)}
 	// Spread evenly, but not always by as many hits: they may take turns in a bar.
 	of := func(i int) bool { return i*modelMost/len(hits) != (i-1)*modelMost/len(hits) }
-	if err := a.read(ctx, hits, of); err != nil {
-		return nil, err
-	}
-	if len(a.views) < fewAlike {
-		return hits, nil
+	if err := a.read(ctx, hits, of); err != nil || len(a.views) < fewAlike {
+		return hits, open{}, err
 	}
 	a.coarse()
-	if a.typical() < mostlyAlike {
-		return hits, nil
-	}
+	a.views = slices.DeleteFunc(a.views, func(v *view) bool { return v.similar <= alike })
 	a.fine()
-	a.settle()
-	return a.move(ctx, hits, of)
+	if err := a.settle(times(other)); err != nil {
+		return hits, open{}, err
+	}
+	moved, err := a.move(ctx, hits, of)
+	return moved, a.other, err
 }
 
 // view is one hit as the aligner sees it.
 type view struct {
 	hit     int
-	start   int64     // frame of raw[0]
-	raw     []float32 // as recorded
+	start   int64     // frame of y[0]
 	y       []float64 // through the high-pass
 	low     []float64 // y at the coarse rate
-	at      float64   // the pick, in samples of raw
-	from    int       // where in raw and y the view that lies over the average begins
+	at      float64   // the pick, in samples of y
+	from    int       // where in y the view that lies over the average begins
 	shift   float64   // how much later than from, in samples
 	similar float64
 }
@@ -71,23 +70,15 @@ type aligner struct {
 	src           calib.Source
 	channel       int
 	rate          float64
-	each          int       // samples in a coarse one
+	each, lead    int       // samples in a coarse one, and in alignLeadS
 	length, reach int       // in coarse samples: of a view, of the search
 	views         []*view   // of the hits that make the average
 	model         []float64 // the average, at the coarse rate
 	mean          []float64 // the average, at full rate
 	slope         []float64 // its slope, a sample
 	onset         float64   // where in the average the sound begins
-	under         float64   // and what sounded before, as in Hit
-}
-
-func newAligner(src calib.Source, channel int) *aligner {
-	rate := src.Rate()
-	each := max(int(rate/coarseHz), 1)
-	a := &aligner{src: src, channel: channel, rate: rate, each: each}
-	a.length = int((alignBeforeS + alignAfterS) * rate / float64(each))
-	a.reach = int(alignReachS * rate / float64(each))
-	return a
+	hides         float64   // as in Hit
+	other         open      // where else
 }
 
 // read reads the sound round some of the hits.
@@ -105,20 +96,12 @@ func (a *aligner) read(ctx context.Context, hits []Hit, of func(int) bool) error
 
 // view reads the sound round a hit; nil where the take does not reach that far.
 func (a *aligner) view(i int, h Hit) (*view, error) {
-	warm := int(warmS * a.rate)
 	start := int64((h.TimeS-alignBeforeS)*a.rate) - int64(a.reach*a.each)
-	if start < int64(warm) {
-		return nil, nil
-	}
-	raw := make([]float32, warm+(a.length+2*a.reach)*a.each)
-	got, err := a.src.ReadAt(raw, a.channel, start-int64(warm))
-	if err != nil && !errors.Is(err, io.EOF) {
+	y, err := highPassed(a.src, a.channel, start, (a.length+2*a.reach)*a.each)
+	if y == nil {
 		return nil, err
 	}
-	if got < len(raw) {
-		return nil, nil
-	}
-	v := &view{hit: i, start: start, at: h.TimeS*a.rate - float64(start), raw: raw[warm:], y: runHighPass(raw, warm, a.rate)}
+	v := &view{hit: i, start: start, at: h.TimeS*a.rate - float64(start), y: slices.Clone(y)} // without what came before: many are kept
 	for j := 0; j+a.each <= len(v.y); j += a.each {
 		v.low = append(v.low, mean(v.y[j:j+a.each]))
 	}
@@ -128,7 +111,7 @@ func (a *aligner) view(i int, h Hit) (*view, error) {
 // coarse lays every hit over one of the louder ones, and then over the average.
 func (a *aligner) coarse() {
 	byEnergy := slices.Clone(a.views)
-	slices.SortFunc(byEnergy, func(v, w *view) int { return sign(energy(v.low) - energy(w.low)) })
+	slices.SortFunc(byEnergy, func(v, w *view) int { return cmp.Compare(energy(v.low), energy(w.low)) })
 	a.model = slices.Clone(byEnergy[len(byEnergy)*3/4].low[a.reach:][:a.length])
 	for range 3 {
 		next := make([]float64, a.length)
@@ -193,14 +176,6 @@ func fitness(x, model []float64) []float64 {
 	return fits
 }
 
-func (a *aligner) typical() float64 {
-	var s []float64
-	for _, v := range a.views {
-		s = append(s, v.similar)
-	}
-	return median(s)
-}
-
 // fineRounds is how often a hit is moved to where it fits best.
 const fineRounds = 3
 
@@ -210,11 +185,8 @@ func (a *aligner) fine() {
 	for round := range fineRounds {
 		a.average()
 		for _, v := range a.views {
-			if v.similar > alike {
-				a.nudge(v, x, round == 0)
-			}
+			a.nudge(v, x, round == 0)
 		}
-		a.centre()
 	}
 	a.average()
 }
@@ -225,27 +197,11 @@ func (a *aligner) average() {
 	a.mean, a.slope = make([]float64, n), make([]float64, n)
 	x := make([]float64, n)
 	for _, v := range a.views {
-		if v.similar > alike {
-			shifted(x, v.y, v.from, v.shift)
-			floats.AddScaled(a.mean, 1/math.Sqrt(energy(x)), x)
-		}
+		shifted(x, v.y, v.from, v.shift)
+		floats.AddScaled(a.mean, 1/math.Sqrt(energy(x)), x)
 	}
 	for i := 1; i+1 < n; i++ {
 		a.slope[i] = (a.mean[i+1] - a.mean[i-1]) / 2
-	}
-}
-
-// centre takes the common part out of the shifts, so that the average stays
-// where it is.
-func (a *aligner) centre() {
-	var sum, n float64
-	for _, v := range a.views {
-		if v.similar > alike {
-			sum, n = sum+v.shift, n+1
-		}
-	}
-	for _, v := range a.views {
-		v.shift -= sum / n
 	}
 }
 
@@ -312,26 +268,44 @@ func sinc(x float64) float64 {
 	return math.Sin(math.Pi*x) / (math.Pi * x)
 }
 
-// settle picks the average once.
-func (a *aligner) settle() {
-	lead := int(alignLeadS * a.rate)
-	sum := make([]float64, lead+len(a.mean))
-	x, y := make([]float64, (a.length+2*a.reach)*a.each), make([]float64, len(sum))
+// settle picks the average once, that of the other channel's hits given. What sounded before
+// the hits at random is less in it, and may uncover a first stage: the sound that first
+// arrives is the strike, unless it is likelier to be the leak of the other channel's hits.
+func (a *aligner) settle(otherS []float64) error {
+	sum := make([]float64, a.lead+len(a.mean))
+	y := make([]float64, len(sum))
 	var offs []float64
 	for _, v := range a.views {
-		if v.similar <= alike {
-			continue
-		}
-		for i, s := range v.raw {
-			x[i] = finite(s)
+		raw, err := recorded(a.src, a.channel, v.start-int64(a.lead), a.lead+len(v.y))
+		if err != nil {
+			return err
 		}
 		size := math.Sqrt(energy(a.mean)) / math.Sqrt(energy(v.y))
-		shifted(y, x, v.from-lead, v.shift)
+		shifted(y, floats64(raw), v.from, v.shift)
 		floats.AddScaled(sum, size, y)
-		offs = append(offs, v.at-float64(v.from-lead)-v.shift)
+		offs = append(offs, v.at-float64(v.from)-v.shift)
 	}
-	a.pick(sum, median(offs))
-	a.onset -= float64(lead)
+	a.onset, a.hides = median(offs), math.Inf(1)
+	usual := a.onset + float64(a.lead)
+	at := int(usual + guardS/2*a.rate) // where such a hit would have triggered
+	quiet := int(usual - (earlierS+guardS/2)*a.rate)
+	o, ok := pick(sum, min(max(at, 0), len(sum)-1), 0, quiet, len(a.views), a.rate)
+	early := usual - o.first
+	if !ok || math.Abs(early) > earlierS*a.rate {
+		return nil
+	}
+	// How likely are the picks right? What lies between is a leak, or their own.
+	p := a.leaks(math.Min(usual, o.first)-float64(a.lead), math.Abs(early), otherS)
+	if early < 0 {
+		p = 1 - p
+	}
+	a.other = open{p, early / a.rate}
+	if p > 0.5 && (early > 0 || early < -onsetReachS*a.rate) {
+		a.other.p = 1 - p
+	} else {
+		a.onset, a.hides = o.first-float64(a.lead), o.hides
+	}
+	return nil
 }
 
 // move returns the hits with their new times: those of the average, and the
@@ -367,22 +341,47 @@ func (a *aligner) moveOne(h *Hit, v *view) {
 	was := h.TimeS
 	h.TimeS = (float64(v.start) + float64(v.from) + v.shift + a.onset) / a.rate
 	h.mainS += h.TimeS - was
-	h.under = min(h.under, a.under)
+	h.hides = min(h.hides, a.hides)
 }
 
-// pick picks the average, in which most hits were picked at usual. What sounded before them
-// at random is less in it, and may uncover a first stage.
-func (a *aligner) pick(raw []float64, usual float64) {
-	a.onset, a.under = usual, 1
-	at := int(usual + guardS/2*a.rate) // where such a hit would have triggered
-	o, ok := pick(raw, min(max(at, 0), len(raw)-1), 0, a.rate)
-	if !ok {
-		return
+const (
+	stageS   = 0.0015 // s of a first stage, at most, that tell whose it is
+	stageDOF = 6      // degrees of freedom of how alike it is
+)
+
+// leaks returns how likely it is that what begins at a place of the average, a while before
+// most hits were picked, is the leak of the other channel's hits: then it keeps its distance
+// to them, and the views are more alike there as those lay them than as the hits' own do.
+func (a *aligner) leaks(at, early float64, otherS []float64) float64 {
+	n := int(math.Min(early-leadS*a.rate, stageS*a.rate))
+	if n < int(mainS*a.rate/2) {
+		return 0
 	}
-	if math.Abs(o.main-usual) < math.Abs(o.first-usual) {
-		o.first = o.main
+	var places, late []float64
+	var views []*view
+	for _, v := range a.views {
+		place := float64(v.from) + v.shift + at
+		i, _ := slices.BinarySearch(otherS, (float64(v.start)+place)/a.rate-earlierS)
+		if i < len(otherS) && otherS[i]*a.rate < float64(v.start)+place+leakEarlyS*a.rate {
+			views, places = append(views, v), append(places, place)
+			late = append(late, float64(v.start)+place-otherS[i]*a.rate)
+		}
 	}
-	if early := usual - o.first; early < earlierS*a.rate && early > -onsetReachS*a.rate {
-		a.onset, a.under = o.first, o.under
+	if len(views) < fewAlike {
+		return 0
 	}
+	usual := median(slices.Clone(late))
+	// semblance is how much of the views' energy, each at its place, their sum keeps (Neidell and
+	// Taner (1971), Geophysics 36:482-497, from memory), times their number.
+	semblance := func(place func(i int) float64) float64 {
+		sum, x, all := make([]float64, n), make([]float64, n), 0.0
+		for i, v := range views {
+			shifted(x, v.y, 0, place(i))
+			floats.AddScaled(sum, 1/math.Sqrt(energy(v.y)), x)
+			all += energy(x) / energy(v.y)
+		}
+		return energy(sum) / (all + silence)
+	}
+	own, its := semblance(func(i int) float64 { return places[i] }), semblance(func(i int) float64 { return places[i] - late[i] + usual })
+	return 1 / (1 + math.Pow((own+silence)/(its+silence), stageDOF/2))
 }

@@ -88,7 +88,7 @@ func scatterOverBound(t *testing.T, hz, snrDB float64) (over, common float64) {
 		k := min(max(int((s-0.5+0.001)/0.25), 0), hits-1)
 		x[i] = float32(sound(s-truth[k]) + sigma*r.NormFloat64())
 	}
-	got, err := align(t.Context(), x, 1, rough)
+	got, _, err := align(t.Context(), x, 1, rough, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -97,4 +97,51 @@ func scatterOverBound(t *testing.T, hz, snrDB float64) (over, common float64) {
 	}
 	common, sd := stat.MeanStdDev(off, nil)
 	return sd * math.Sqrt(slopes) / sigma, common
+}
+
+// TestFirstArrivalInTheAverage: a first stage that no hit was picked at is where the strikes
+// begin, unless it keeps its distance to the other channel's hits.
+func TestFirstArrivalInTheAverage(t *testing.T) {
+	const rate, hits, stageS = 48000.0, 16, 0.003
+	tone := func(s, hz float64) float64 {
+		if s < 0 {
+			return 0
+		}
+		return math.Exp(-s/0.01) * math.Sin(2*math.Pi*hz*s)
+	}
+	for _, leaks := range []bool{false, true} {
+		r := rand.New(rand.NewPCG(7, 7))
+		x := make(samples, int(rate*(1+0.25*hits)))
+		var rough, other []Hit
+		for i := range hits {
+			at, stage := 0.5+0.25*float64(i), stageS
+			if leaks {
+				stage += 0.0006 * r.NormFloat64()
+			}
+			rough, other = append(rough, Hit{TimeS: at + 0.0001*r.NormFloat64()}), append(other, Hit{TimeS: at - stage})
+			for j := int((at - 0.01) * rate); j < int((at+0.1)*rate); j++ {
+				s := float64(j)/rate - at
+				x[j] += float32(tone(s, 700) + 0.15*tone(s+stage, 1500))
+			}
+		}
+		for i := range x {
+			x[i] += float32(0.01 * r.NormFloat64())
+		}
+		if !leaks {
+			other = nil
+		}
+		got, _, err := align(t.Context(), x, 1, rough, other)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, h := range got {
+			want := 0.5 + 0.25*float64(i)
+			if !leaks {
+				want -= stageS
+			}
+			if math.Abs(h.TimeS-want) > 0.0003 {
+				t.Errorf("leaks %v, hit %d: %.2f ms off", leaks, i, 1000*(h.TimeS-want))
+			}
+		}
+	}
 }

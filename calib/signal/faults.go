@@ -199,26 +199,23 @@ func steadyTone(seen []complex128) bool {
 }
 
 // tone is a tone of one frequency, under a Hann window.
-type tone struct{ cos, sin []float64 }
+type tone []complex128
 
 // newTone returns a tone of n samples and so many turns a sample.
 func newTone(n int, turns float64) tone {
-	t := tone{make([]float64, n), make([]float64, n)}
+	t := make(tone, n)
 	for i := range n {
-		w := 1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n))
-		sin, cos := math.Sincos(2 * math.Pi * turns * float64(i))
-		t.cos[i], t.sin[i] = w*cos, w*sin
+		t[i] = cmplx.Rect(1-math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n)), -2*math.Pi*turns*float64(i))
 	}
 	return t
 }
 
 // of returns the amplitude and phase of the tone in as many samples.
-func (t tone) of(x []float32) complex128 {
-	var re, im float64
+func (t tone) of(x []float32) (z complex128) {
 	for i, v := range x {
-		re, im = re+float64(v)*t.cos[i], im-float64(v)*t.sin[i]
+		z += complex(float64(v), 0) * t[i]
 	}
-	return complex(re, im) * complex(2/float64(len(x)), 0)
+	return z * complex(2/float64(len(x)), 0)
 }
 
 // cableWarnings returns what says that a channel's cable is loose.
@@ -327,13 +324,6 @@ func stepAt(hitsS, numbers []float64, k int) (step, sd float64) {
 		row[4+jumpDrift] = math.Cos(math.Pi * number)
 		b.SetVec(i, t)
 	}
-	return firstOf(a, b)
-}
-
-// firstOf returns the first unknown of a least-squares problem and its standard
-// uncertainty.
-func firstOf(a *mat.Dense, b *mat.VecDense) (value, sd float64) {
-	n, k := a.Dims()
 	var x, left mat.VecDense
 	if err := x.SolveVec(a, b); err != nil {
 		return 0, 1
@@ -345,6 +335,6 @@ func firstOf(a *mat.Dense, b *mat.VecDense) (value, sd float64) {
 	if err := inverse.Inverse(&normal); err != nil {
 		return 0, 1
 	}
-	variance := mat.Dot(&left, &left) / float64(n-k)
+	variance := mat.Dot(&left, &left) / float64(n-columns)
 	return x.AtVec(0), math.Sqrt(variance*inverse.At(0, 0)) + 1e-5
 }

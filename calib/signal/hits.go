@@ -19,7 +19,7 @@ type Hit struct {
 	Strength float64 // dB above the channel's noise floor
 	Level    float64 // dB of full scale above lowHz, over strikeS: a click is no louder than a drum for its peak
 
-	under float64 // amplitude of what sounded before, as a share of its peak
+	hides float64 // amplitude that a sound before it may have unheard, as a share of its peak
 	mainS float64 // where its loudest rise begins: later than TimeS where a leak came first
 	upS   float64 // where it has risen to riseShare of its peak
 }
@@ -54,7 +54,6 @@ type channel struct {
 	mains    *mains
 	picks    map[place]Hit
 	hits     []Hit
-	heard    []Hit // before the other channel's leak was taken out
 
 	offs, crackles, bursts []stretch // what is wrong with its cable, and when
 }
@@ -84,7 +83,7 @@ func hear(ctx context.Context, src calib.Source, number int, progress func(float
 	if err := c.pick(ctx); err != nil {
 		return nil, err
 	}
-	c.offs, c.heard = silences(recorded, c.hits), c.hits
+	c.offs = silences(recorded, c.hits)
 	progress(1)
 	return c, nil
 }
@@ -136,16 +135,7 @@ func (c *channel) hearFrom(ctx context.Context, src calib.Source, l *leak) (err 
 
 // contrast returns by how many dB the channel's loud strikes exceed its noise.
 func (t *trigger) contrast() float64 {
-	var dB []float64
-	for _, c := range t.candidates {
-		dB = append(dB, decibels(c.peak))
-	}
-	if len(dB) == 0 {
-		return 0
-	}
-	slices.Sort(dB)
-	loud := dB[len(dB)-1-min(len(dB)-1, max(3, len(dB)/20))]
-	return loud - t.floor()
+	return t.top(peaks(t.candidates), 3) - t.floor()
 }
 
 // listen runs the trigger over the channel as it is in src, and what else is to hear it.
@@ -273,7 +263,7 @@ const (
 // the other channel.
 func single(hits, other []Hit) []Hit {
 	kept := make([]Hit, 0, len(hits))
-	for _, h := range hits {
+	for _, h := range begun(hits) {
 		if n := len(kept); n > 0 && h.TimeS-kept[n-1].TimeS < oneSoundS {
 			limit := float64(oneSoundDB)
 			if _, leak := source(kept[n-1], other); !leak {
@@ -286,6 +276,45 @@ func single(hits, other []Hit) []Hit {
 		kept = append(kept, h)
 	}
 	return kept
+}
+
+const (
+	stagesS    = 0.08   // s in which one strike may sound again, as a stick that rebounds or a case that rings
+	lockedS    = 0.0002 // s by which stages keep their distance: no two strikes do (leastJitterMS)
+	stageShare = 0.3    // of a channel's hits, that are second stages
+)
+
+// begun returns the hits less those that follow another always as soon, be they ever so
+// loud: they are stages of the one sound that it begins.
+func begun(hits []Hit) []Hit {
+	type pair struct {
+		s  float64
+		of int
+	}
+	var after []pair
+	for j := range hits {
+		for i := j - 1; i >= 0 && hits[j].TimeS-hits[i].TimeS < stagesS; i-- {
+			after = append(after, pair{hits[j].TimeS - hits[i].TimeS, j})
+		}
+	}
+	slices.SortFunc(after, func(a, b pair) int { return cmp.Compare(a.s, b.s) })
+	var best []pair
+	for lo, hi := 0, 0; hi < len(after); hi++ {
+		for after[hi].s-after[lo].s > lockedS {
+			lo++
+		}
+		if hi+1-lo > len(best) {
+			best = after[lo : hi+1]
+		}
+	}
+	if len(best) < calib.MinPairs || float64(len(best)) < stageShare*float64(len(hits)) {
+		return hits
+	}
+	kept := slices.Clone(hits)
+	for _, p := range best {
+		kept[p.of].TimeS = none
+	}
+	return begun(slices.DeleteFunc(kept, func(h Hit) bool { return h.TimeS == none }))
 }
 
 // pickAt reads the sound round a candidate and returns its hit; its time is none where
@@ -302,7 +331,7 @@ func pickAt(src calib.Source, channel int, p place) (Hit, error) {
 	if at >= len(x) {
 		return Hit{TimeS: none}, nil
 	}
-	o, ok := pick(x, at, int(p.from-start), rate)
+	o, ok := pick(x, at, int(p.from-start), at-int(math.Ceil(guardS*rate)), 1, rate)
 	if !ok {
 		return Hit{TimeS: none}, nil
 	}
@@ -317,7 +346,7 @@ func pickAt(src calib.Source, channel int, p place) (Hit, error) {
 	}
 	begins := float64(start) + o.first
 	return Hit{
-		TimeS: begins / rate, mainS: (float64(start) + o.main) / rate, upS: (begins + float64(up)) / rate, under: o.under,
+		TimeS: begins / rate, mainS: (float64(start) + o.main) / rate, upS: (begins + float64(up)) / rate, hides: o.hides,
 		Level: decibels(energy(strike) / float64(len(strike))),
 	}, nil
 }

@@ -11,7 +11,6 @@ const (
 	leakEarlyS = 0.0015 // a leak is picked at most this long before the hit it comes from
 	leakLateS  = 0.0040 // and at most this long after it: sound in a frame is quick
 	leakWideDB = 4      // a leak is weaker than its hit by the same amount, give or take half of this
-	leakSideDB = 3      // next to that amount, hardly any hits lie
 	leakLoudDB = 5      // a channel's own hits are louder than its leaks by this much
 	leakSteady = 0.0004 // s: a leak is always as late, give or take this
 )
@@ -40,14 +39,9 @@ func own(hits, other []Hit) []Hit {
 			together = append(together, coincidence{i, h.TimeS - src.TimeS, h.Level - src.Level})
 		}
 	}
-	leaks := leakGroup(hits, together)
-	kept := make([]Hit, 0, len(hits))
-	for i, h := range hits {
-		if !leaks[i] {
-			kept = append(kept, h)
-		}
-	}
-	return atMainRise(kept, other, false)
+	leaks, i := leakGroup(hits, together), -1
+	own := slices.DeleteFunc(slices.Clone(hits), func(Hit) bool { i++; return leaks[i] })
+	return atMainRise(own, other, false)
 }
 
 // atMainRise takes for the time of the hits under which the other channel's leak
@@ -136,10 +130,6 @@ func above(together []coincidence, gainDB float64) int {
 // likeLeaks reports whether together[lo:hi] looks like leaks.
 func likeLeaks(hits []Hit, together []coincidence, lo, hi int) bool {
 	group := together[lo:hi]
-	beside := above(together, together[hi-1].gainDB+leakSideDB) - hi
-	if 4*beside > len(group) {
-		return false
-	}
 	var late, level []float64
 	for _, c := range group {
 		late, level = append(late, c.lateS), append(level, hits[c.hit].Level)
@@ -148,23 +138,20 @@ func likeLeaks(hits []Hit, together []coincidence, lo, hi int) bool {
 	for _, c := range together[:hi] {
 		gone[c.hit] = true
 	}
-	usualLate := median(late)
-	if usualLate < -leakSteady {
-		return false // it comes first
-	}
-	for i := range late {
-		late[i] = math.Abs(late[i] - usualLate)
-	}
-	if median(late) > leakSteady {
+	first, off := median(late) < -leakSteady, spreadOf(late)
+	if first || off > leakSteady {
 		return false
 	}
-	louder, limit := 0, median(level)+leakLoudDB
+	louder, limit, enough := 0, median(level)+leakLoudDB, max(2, len(group)/20)
+	if off < lockedS/2 && float64(len(group)) > most*float64(len(together)) { // no gate keeps that
+		limit, enough = math.Inf(-1), max(2, len(group)/5)
+	}
 	for i, h := range hits {
 		if !gone[i] && h.Level > limit {
 			louder++
 		}
 	}
-	return louder >= max(2, len(group)/20)
+	return louder >= enough
 }
 
 // median returns the median; it sorts x.

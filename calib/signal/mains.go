@@ -2,10 +2,12 @@ package signal
 
 import (
 	"math"
+	"math/bits"
 	"math/cmplx"
 	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/floats"
 )
 
 const (
@@ -88,10 +90,7 @@ func findMains(s slow, rate float64, top float32) *mains {
 
 // spectrum returns the power of x by bins of a width in Hz.
 func spectrum(x []float32, rate float64) (power []float64, binHz float64) {
-	size := 1
-	for size < 2*len(x) {
-		size *= 2
-	}
+	size := 1 << bits.Len(uint(2*len(x)-1))
 	y := make([]float64, size)
 	for i, v := range x {
 		y[i] = float64(v) * (1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(len(x))))
@@ -191,28 +190,23 @@ func (m *mains) follow(s slow) {
 
 // demodulate finds the harmonics in one turn of the mains, sample from of the
 // slow channel on, and returns the turn's energy.
-func (m *mains) demodulate(part []complex128, x []float32, from int, s slow) (energy float64) {
-	level := 0.0
-	for _, v := range x {
-		level += float64(v) / float64(len(x))
-	}
-	for _, v := range x {
-		energy += (float64(v) - level) * (float64(v) - level)
-	}
+func (m *mains) demodulate(part []complex128, x []float32, from int, s slow) float64 {
+	y := floats64(x)
+	floats.AddConst(-mean(y), y)
 	middle := (float64(s.each) - 1) / 2 // of the samples that make a slow one
 	for h, k := range m.harmonics {
 		w := 2 * math.Pi * m.hz * float64(k) / s.rate // radians a slow sample
 		z, turn := cmplx.Rect(1, -w*(float64(from)+middle/float64(s.each))), cmplx.Rect(1, -w)
 		var sum complex128
-		for _, v := range x {
-			sum += complex(float64(v)-level, 0) * z
+		for _, v := range y {
+			sum += complex(v, 0) * z
 			z *= turn
 		}
 		half := w / float64(s.each) / 2
 		droop := math.Sin(half*float64(s.each)) / (float64(s.each) * math.Sin(half))
 		part[h] = sum * complex(2/float64(len(x))/droop, 0)
 	}
-	return energy
+	return energy(y)
 }
 
 // quietMean returns the mean of the parts whose turns are the quietest.

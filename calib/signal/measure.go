@@ -1,6 +1,7 @@
 package signal
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"math"
@@ -29,6 +30,7 @@ func Measure(ctx context.Context, src calib.Source, opt Options) (calib.Reading,
 
 // sound is a take as it was heard.
 type sound struct {
+	take             calib.Source
 	reference, voice *channel
 	warnings         []calib.Warning
 }
@@ -45,7 +47,7 @@ func listenToBoth(ctx context.Context, src calib.Source, opt Options) (s sound, 
 	if err != nil {
 		return s, err
 	}
-	s.reference, s.voice = ears[0], ears[1]
+	s.take, s.reference, s.voice = src, ears[0], ears[1]
 	s.warnings = append(s.reference.warnings(), s.voice.warnings()...)
 	r, v := s.hits()
 	t := s.train(r)
@@ -73,33 +75,29 @@ func (s sound) hits() (reference, voice []Hit) {
 // unleak takes each channel's leak, the reference's by its train, out of the other and
 // looks for hits again.
 func (s *sound) unleak(ctx context.Context, hits []Hit, progress func(float64)) error {
-	for i, to := range []*channel{s.voice, s.reference} {
-		from := s.reference
-		if to == s.reference {
-			from = s.voice
-			_, hits = s.hits()
-		}
-		l, err := learnLeak(ctx, from, to, hits)
-		if err == nil && l != nil {
-			err = to.without(ctx, l)
-		}
-		if err != nil {
-			return err
-		}
-		progress(float64(i+1) / 2)
+	err := s.voice.without(ctx, s.reference, hits)
+	progress(0.5)
+	if err == nil {
+		_, hits = s.hits()
+		err = s.reference.without(ctx, s.voice, hits)
 	}
-	return nil
+	progress(1)
+	return err
 }
 
-// without hears the channel again with a leak taken out. What is left of it where it
-// sounded is no hit.
-func (c *channel) without(ctx context.Context, l *leak) error {
+// without hears the channel again without the leak of another's hits, if that can be learnt.
+// What is left of it where it sounded is no hit.
+func (c *channel) without(ctx context.Context, from *channel, hits []Hit) error {
+	l, err := learnLeak(ctx, from, c, hits)
+	if l == nil || err != nil {
+		return err
+	}
 	before := c.src
 	if err := c.hearFrom(ctx, less{before, c.number, l.takeOut}, l); err != nil {
 		return err
 	}
 	c.leakless = true
-	err := inParallel(ctx, len(c.hits), func(i int) error {
+	err = inParallel(ctx, len(c.hits), func(i int) error {
 		is, err := l.residue(before, c.src, c.number, c.hits[i])
 		if is {
 			c.hits[i].TimeS = none
@@ -128,8 +126,8 @@ func (c *channel) loose() bool {
 // read makes the reading of what was heard.
 func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	heard, voice := s.hits()
-	reference := s.train(heard).hits
-	reference, voice, beginsS, err := s.align(ctx, reference, voice, opt)
+	train := s.train(heard).hits
+	reference, voice, begins, err := s.align(ctx, train, voice, opt)
 	if err != nil {
 		return calib.Reading{}, err
 	}
@@ -142,87 +140,117 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 			"the recording jumps ahead by about %.0f ms near %.1f s: the recorder lost samples; the lag holds, but record again with larger buffers",
 			1000*byS, r.ReferenceHitsS[at])))
 	}
-	r = r.Widen(1000*beginsS, s.voice.src.Rate())
+	r = r.Widen(1000*math.Sqrt(begins.variance), s.voice.src.Rate())
 	r.VoiceHitsS = voiceHits(r.Pairs, voice)
-	r.Warnings = append(r.Warnings, slices.DeleteFunc(s.warnings, func(w calib.Warning) bool {
-		return w.Code == calib.WarnDeadChannel && agree(r)
-	})...)
-	r.Warnings = append(r.Warnings, doubts(r.Pairs, voice, reference, heard)...)
-	r.Warnings = append(r.Warnings, s.echo(r, reference, voice)...)
+	r.Warnings = append(r.Warnings, s.warnings...)
+	r.Warnings = append(r.Warnings, doubts(r.Pairs, voice, train, heard, opt)...)
+	same, err := s.same(slices.Concat(reference[:min(len(reference), lessonMost)], voice[:min(len(voice), lessonMost)]))
+	if same || echo(r, reference, voice) {
+		r.Warnings = append(r.Warnings, calib.Warn(calib.WarnDoubtful, i18n.Say(
+			"the lag is doubtful: channels %d and %d hear one and the same sound, as if both plugs were on one microphone; stop the crank, wait for rest, then check that each microphone is on its own part and in its own plug",
+			s.reference.number, s.voice.number)))
+	}
 	r.Warnings = append(r.Warnings, takeWarnings(r)...)
-	return r, nil
+	if 1-begins.near > farMost && r.Used() >= calib.MinPairs && !r.Has(WarnVague) {
+		r.Warnings = append(r.Warnings, calib.Warn(WarnVague, i18n.Say(
+			"the strikes may begin elsewhere, and the lag is known to ± %.0f ms only: look at the hits, or stop the crank, wait for rest, then set the microphones nearer to where it strikes, and record again", r.HalfWidthMS())))
+	}
+	return r, err
 }
 
 // Where a strike begins is known to pickS, a standard uncertainty, at best (measured on
 // recorded drums, blocks and bars, as all here; no published source).
 const (
 	pickS     = 0.00007
-	riseMostS = 0.0005 // that a slow rise adds, at most
-	hidden    = 0.075  // s, for an attack hidden whole
+	riseMostS = 0.0005  // that a slow rise adds, at most
+	alignOdds = 2       // to 1, that aligned times are better than the picks they came from
+	alignFree = 2.0 / 3 // of the lags' changes are as good as free: neighbours share a lag, and their sizes correlate by 0.22
+	hiddenS   = 0.005   // by which a hidden first stage is earlier
+	weakly    = 2       // times the square of the share of its peak that is hidden: as likely is a hidden first stage
 )
 
-// unclearS returns the standard uncertainty of where hits of one sound begin. It may be
-// anywhere between where a hit first stands out and where it has risen to riseShare: a
-// rectangle (JCGM 100:2008, 4.3.7). And what sounded before may hide a first stage, the
-// likelier the louder it is beside the attack.
-func unclearS(hits []Hit) float64 {
-	var under, rise []float64
-	for _, h := range hits {
-		under, rise = append(under, h.under), append(rise, h.upS-h.TimeS)
+// open is another place at which hits may begin: how likely that is, and how far off.
+type open struct{ p, byS float64 }
+
+// begins is what is known of where strikes begin.
+type begins struct {
+	variance float64 // s²
+	near     float64 // how likely it is that they are not farS away
+}
+
+const farS = 0.002 // s, by which nobody wants to be off
+
+// or adds that some may begin in another place.
+func (b *begins) or(o open) {
+	b.variance += o.p * (1 - o.p) * square(o.byS)
+	if math.Abs(o.byS) > farS {
+		b.near *= 1 - o.p
 	}
-	slow := min(math.Abs(median(rise))/math.Sqrt(3), riseMostS)
-	return math.Hypot(math.Hypot(pickS, slow), hidden*square(median(under)))
+}
+
+// add adds what the hits of one sound tell. They may begin anywhere between where they first
+// stand out and where they have risen to riseShare: a rectangle (JCGM 100:2008, 4.3.7). What
+// sounded before may hide a first stage, the likelier the louder it is beside the attack.
+func (b *begins) add(hits []Hit) {
+	var hides, rise []float64
+	for _, h := range hits {
+		hides, rise = append(hides, h.hides), append(rise, h.upS-h.TimeS)
+	}
+	b.variance += square(pickS) + square(min(math.Abs(median(rise))/math.Sqrt(3), riseMostS))
+	b.or(open{min(weakly*square(median(hides)), 0.5), hiddenS})
 }
 
 // align lays the reference's hits over each other, and the voice's own strikes; its
 // lesser sounds stay as they are. A sound that changes with the force of the strike
-// may fit a wave too early or too late: where aligned times scatter more than the
-// picks they came from, the picks count. It also returns the standard uncertainty of
-// where the strikes begin: where one beginning for all lies now here and now there from
-// the hits' own, it is not clear.
-func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (r, v []Hit, beginsS float64, err error) {
+// may fit a wave too early or too late: where that scatters the lags so much more that the
+// picks are likelier right, the picks count.
+func (s sound) align(ctx context.Context, reference, voice []Hit, opt Options) (r, v []Hit, at begins, err error) {
+	at.near = 1
 	var strikes, rest []Hit
-	pairs := Pairs(reference, voice, opt)
-	for i, p := range pairs {
+	var beats []int // of the strikes
+	for i, p := range Pairs(reference, voice, opt) {
 		if p.Used {
 			strikes = append(strikes, voice[i])
+			beats = append(beats, slices.IndexFunc(reference, func(h Hit) bool { return h.TimeS == p.ReferenceS }))
 		} else {
 			rest = append(rest, voice[i])
 		}
 	}
-	with := func(strikes []Hit) []Hit {
-		all := slices.Concat(strikes, rest)
-		slices.SortStableFunc(all, func(a, b Hit) int { return sign(a.TimeS - b.TimeS) })
-		return all
+	// scatter is how much lags change from one to the next, of all that were pairs before:
+	// or what fits none of the others would be left out.
+	scatter := func(reference, strikes []Hit) (sum float64) {
+		for i := 1; i < len(beats); i++ {
+			sum += math.Abs(strikes[i].TimeS - reference[beats[i]].TimeS - strikes[i-1].TimeS + reference[beats[i-1]].TimeS)
+		}
+		return sum + 1e-9
 	}
-	scatter := func(reference, strikes []Hit) float64 {
-		return calib.Read(Pairs(reference, with(strikes), opt), nil, nil, opt.PerBeat).JitterMS
-	}
-	best, begins := scatter(reference, strikes), calib.SplitMS(pairs, times(reference))/1000
+	best := scatter(reference, strikes)
 	// laid lays a channel's hits over each other; how they then scatter decides whether that counts.
-	laid := func(c *channel, hits []Hit, by func([]Hit) float64) ([]Hit, error) {
-		aligned, err := align(ctx, c.clear, c.number, hits)
+	laid := func(c *channel, hits, other []Hit, by func([]Hit) float64) ([]Hit, error) {
+		aligned, where, err := align(ctx, c.clear, c.number, hits, other)
 		var off []float64
 		for i, h := range aligned {
 			off = append(off, h.TimeS-hits[i].TimeS)
 		}
-		slices.Sort(off)
-		apart := 0.0
-		if n := len(off); n > 0 {
-			apart = math.Hypot((off[n-1-n/6]-off[n/6])/2, off[n/2]) / math.Sqrt(3) // anywhere within: rectangular (JCGM 100:2008, 4.3.7)
-		}
-		if now := by(aligned); now <= best {
+		now := by(aligned)
+		if picks := 1 / (1 + alignOdds*math.Pow(best/now, alignFree*float64(len(beats)))); picks < 0.5 {
 			hits, best = aligned, now
+		} else {
+			where = open{1 - picks, median(off)}
 		}
-		begins = math.Hypot(begins, math.Hypot(apart, unclearS(hits)))
+		at.add(hits)
+		at.or(where)
 		return hits, err
 	}
-	v, err = laid(s.voice, strikes, func(hits []Hit) float64 { return scatter(reference, hits) })
+	v, err = laid(s.voice, strikes, s.reference.hits, func(hits []Hit) float64 { return scatter(reference, hits) })
 	if err != nil {
-		return nil, nil, 0, err
+		return nil, nil, at, err
 	}
-	r, err = laid(s.reference, reference, func(hits []Hit) float64 { return scatter(hits, v) })
-	return r, with(v), begins, err
+	r, err = laid(s.reference, reference, s.voice.hits, func(hits []Hit) float64 { return scatter(hits, v) })
+	voice = slices.Concat(v, rest)
+	slices.SortStableFunc(voice, func(a, b Hit) int { return cmp.Compare(a.TimeS, b.TimeS) })
+	at.or(open{0.5, calib.SplitMS(Pairs(r, voice, opt), times(r)) / 500})
+	return r, voice, at, err
 }
 
 func (o Options) check(src calib.Source) error {

@@ -15,7 +15,7 @@ const (
 // toneless is a take one of whose channels has the tones that ring in it taken
 // out, so that what is new stands out: a strike begins abruptly, while what rings
 // on is foretold by the samples before it (linear prediction: Makhoul (1975),
-// Proc. IEEE 63:561-580). One filter serves the whole take, or each strike would be
+// Proc. IEEE 63:561-580, from memory). One filter serves the whole take, or each strike would be
 // as loud as its own filter has it.
 type toneless struct {
 	calib.Source
@@ -23,9 +23,22 @@ type toneless struct {
 	filter  []float64
 }
 
+// newToneless learns the filter from the middle of a take.
 func newToneless(src calib.Source, channel int) (toneless, error) {
-	filter, err := tones(src, channel)
-	return toneless{src, channel, filter}, err
+	n := min(src.Frames(), int64(tonesS*src.Rate()))
+	raw := make([]float32, n)
+	got, err := src.ReadAt(raw, channel, (src.Frames()-n)/2)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return toneless{}, err
+	}
+	x, filter := floats64(raw[:got]), []float64{1}
+	if r, _ := correlate(x, x, tonesOrder+1); r[0] > 0 {
+		r[0] *= 1 + tonesLeft
+		for _, c := range levinson(r[:tonesOrder], r[1:]) {
+			filter = append(filter, -c)
+		}
+	}
+	return toneless{src, channel, filter}, nil
 }
 
 func (s toneless) ReadAt(dst []float32, channel int, frame int64) (int, error) {
@@ -42,27 +55,6 @@ func (s toneless) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 		dst[i] = float32(y)
 	}
 	return n, err
-}
-
-// tones returns the filter that foretells a channel.
-func tones(src calib.Source, channel int) ([]float64, error) {
-	n := min(src.Frames(), int64(tonesS*src.Rate()))
-	raw := make([]float32, n)
-	got, err := src.ReadAt(raw, channel, (src.Frames()-n)/2)
-	if err != nil && !errors.Is(err, io.EOF) {
-		return nil, err
-	}
-	x := floats64(raw[:got])
-	r, _ := correlate(x, x, tonesOrder+1)
-	if !(r[0] > 0) {
-		return []float64{1}, nil
-	}
-	r[0] *= 1 + tonesLeft
-	f := []float64{1}
-	for _, c := range levinson(r[:tonesOrder], r[1:]) {
-		f = append(f, -c)
-	}
-	return f, nil
 }
 
 func floats64(raw []float32) []float64 {

@@ -29,6 +29,8 @@ func TestConstantsOfThePage(t *testing.T) {
 			{"gapDB", gapDB, "dB between two groups of sounds, at least"},
 			{"spreadDB", spreadDB, "dB below the loudest hits to which no gap counts"},
 			{"weakestDB", weakestDB, "dB below them beneath which nothing is a hit, whatever the gap"},
+			{"knockS", knockS, "s from one knock to the next, on average, at least"},
+			{"knockOne", knockOne, "of so many sounds, at least, one may be a knock"},
 			{"usualDB", usualDB, "the same where no gap shows"},
 		},
 		"pick": {
@@ -51,12 +53,10 @@ func TestConstantsOfThePage(t *testing.T) {
 			{"leakSpanS", leakSpanS, "s that the filter spans"},
 			{"lessonMost", lessonMost, "hits that teach it, at most"},
 			{"explains", explains, "share of such a hit's energy that the leak alone must explain"},
-			{"believed", believed, "share of the energy of hits not learnt from that the filter must foretell"},
 			{"residueDB", residueDB, "dB below what sounded there before: such a hit is what the filter left"},
 		},
 		"align": {
 			{"alike", alike, "correlation below which a hit keeps its own pick"},
-			{"mostlyAlike", mostlyAlike, "median correlation below which all do"},
 			{"fewAlike", fewAlike, "hits that make an average"},
 			{"modelMost", modelMost, "hits that make the average, and are kept in memory, at most"},
 		},
@@ -76,5 +76,7 @@ func TestConstantsOfThePage(t *testing.T) {
 	}
 	pagetest.Says(t, "../LAW.md", "0.07 ms for each of the two", pickS == 0.00007)
 	pagetest.Says(t, "../LAW.md", "an eighth of its peak, which counts up to 0.5 ms", riseShare == 1.0/8 && riseMostS == 0.0005)
-	pagetest.Says(t, "../LAW.md", "75 ms times the square", hidden == 0.075)
+	pagetest.Says(t, "../LAW.md", "5 ms earlier, where what sounded before may hide a first stage, with twice the square", hiddenS == 0.005 && weakly == 2)
+	pagetest.Says(t, "MEASURING.md", "the odds are 2 to 1 for the aligned ones times (J of the picks / J of the aligned)^(2n/3)", alignOdds == 2 && alignFree == 2.0/3)
+	pagetest.Says(t, "MEASURING.md", "one chance in five begin more than 2 ms elsewhere", farMost == 0.2 && farS == 0.002)
 }

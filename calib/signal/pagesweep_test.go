@@ -38,7 +38,7 @@ func TestSweepOfThePage(t *testing.T) {
 			fmt.Sprintf("%.2f", m.LagMS(p.Voice, calib.PeriodMS(bpm), p.Setting))})
 	}
 	pagetest.Piece(t, "MEASURING.md", "sweep", fmt.Sprintf("The simulated machine at setting %s, cranked unevenly from %.0f to %.0f BPM in %.0f s, with leak, clunk, misses and 1 %% of wow; %d of %d voice hits used, %d left out without a reference hit near: the clunks. The reading is %s at %.2f BPM, jitter %.2f ms.\n\n",
-		calib.SettingWords(p.Setting), p.TempoBPM, p.Sweep.ToBPM, p.Sweep.Seconds, r.Used(), len(r.Pairs), r.Rejected()[signal.ReasonNoReference], calib.LateEarly(r.LagMS), r.TempoBPM, r.JitterMS)+pagetest.Table(rows...)+
+		calib.SettingWords(p.Setting), p.TempoBPM, p.Sweep.ToBPM, p.Sweep.Seconds, r.Used(), len(r.Pairs), r.Rejected()[calib.ReasonNoReference], calib.LateEarly(r.LagMS), r.TempoBPM, r.JitterMS)+pagetest.Table(rows...)+
 		fmt.Sprintf("\nD and c have a correlation of %.3f.\n", l.Correlation()))
 }
 

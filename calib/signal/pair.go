@@ -6,15 +6,6 @@ import (
 	"lagwright/calib"
 )
 
-// Reasons of rejected pairs.
-const (
-	ReasonBounce      = calib.ReasonBounce
-	ReasonNoReference = calib.ReasonNoReference
-	ReasonAway        = calib.ReasonAway
-	ReasonOffBeat     = calib.ReasonOffBeat
-	ReasonBefore      = calib.ReasonBefore
-)
-
 // Pairs puts each voice hit beside the reference hit it belongs to, in order of
 // time. True strikes agree on when they are due after the crank's turning, at all
 // its tempos, so the release that most of the loud voice hits share is found first;
@@ -40,17 +31,17 @@ func Pairs(reference, voice []Hit, opt Options) []calib.Pair {
 		rival, taken := claims[n]
 		switch {
 		case !ok || off[i] > reachPeriods*crank.PeriodMS(float64(n))/1000:
-			reject(&pairs[i], ReasonNoReference)
+			reject(&pairs[i], calib.ReasonNoReference)
 		case !taken:
 			claims[n] = i
 		case off[i] < off[rival]:
-			reject(&pairs[rival], ReasonBounce)
+			reject(&pairs[rival], calib.ReasonBounce)
 			claims[n] = i
 		default:
-			reject(&pairs[i], ReasonBounce)
+			reject(&pairs[i], calib.ReasonBounce)
 		}
 	}
-	gate(pairs, off)
+	gate(pairs, off, voice)
 	rejectRebounds(pairs, voice)
 	explain(pairs, claims)
 	if opt.Every > 0 {
@@ -65,9 +56,9 @@ const (
 	gateNear  = 0.030 // s, within which the scatter of the hits is looked for
 )
 
-// gate rejects the pairs that lie further from the common lag than the scatter
-// of those near it allows.
-func gate(pairs []calib.Pair, off []float64) {
+// gate rejects the pairs that lie further from the common lag than the scatter of those near
+// it allows, and all lesser sounds where most of them lie elsewhere.
+func gate(pairs []calib.Pair, off []float64, voice []Hit) {
 	var near []float64
 	for i, p := range pairs {
 		if p.Used && off[i] < gateNear {
@@ -75,9 +66,23 @@ func gate(pairs []calib.Pair, off []float64) {
 		}
 	}
 	limit := max(gateLeast, gateSD*1.4826*median(near))
-	for i := range pairs {
+	loud := ownLevel(voice, upperShare) - ownDB
+	var inside []int
+	lesser := 0
+	for i, v := range voice {
 		if pairs[i].Used && off[i] > limit {
-			reject(&pairs[i], ReasonAway)
+			reject(&pairs[i], calib.ReasonAway)
+		}
+		if v.Level <= loud {
+			lesser++
+			if pairs[i].Used {
+				inside = append(inside, i)
+			}
+		}
+	}
+	for _, i := range inside {
+		if 2*len(inside) < lesser {
+			reject(&pairs[i], calib.ReasonAway)
 		}
 	}
 }
@@ -104,7 +109,7 @@ func bounced(voice []Hit, i int, of func(j int) bool) bool {
 func rejectRebounds(pairs []calib.Pair, voice []Hit) {
 	for i := range pairs {
 		if pairs[i].Used && bounced(voice, i, func(j int) bool { return pairs[j].Used }) {
-			reject(&pairs[i], ReasonBounce)
+			reject(&pairs[i], calib.ReasonBounce)
 		}
 	}
 }
@@ -114,8 +119,8 @@ func rejectRebounds(pairs []calib.Pair, voice []Hit) {
 func explain(pairs []calib.Pair, claims map[int]int) {
 	for _, winner := range claims {
 		for i := winner - 1; i >= 0 && pairs[i].ReferenceS == pairs[winner].ReferenceS; i-- {
-			if pairs[i].Reason == ReasonBounce {
-				reject(&pairs[i], ReasonBefore)
+			if pairs[i].Reason == calib.ReasonBounce {
+				reject(&pairs[i], calib.ReasonBefore)
 			}
 		}
 	}
@@ -124,8 +129,8 @@ func explain(pairs []calib.Pair, claims map[int]int) {
 		switch p := &pairs[i]; {
 		case p.Used:
 			last = p.VoiceS
-		case p.Reason == ReasonNoReference && p.VoiceS-last < bounceS:
-			p.Reason = ReasonBounce
+		case p.Reason == calib.ReasonNoReference && p.VoiceS-last < bounceS:
+			p.Reason = calib.ReasonBounce
 		}
 	}
 }
@@ -163,7 +168,7 @@ func rejectOffBeat(pairs []calib.Pair, claims map[int]int, voice []Hit, every in
 	}
 	for n, i := range claims {
 		if n%every != on {
-			reject(&pairs[i], ReasonOffBeat)
+			reject(&pairs[i], calib.ReasonOffBeat)
 		}
 	}
 }

@@ -34,7 +34,7 @@ func checkPairs(t *testing.T, pairs []calib.Pair, lagMS float64, reasons ...stri
 func TestPairsReasons(t *testing.T) {
 	voice := evenly(1.04, 0.5, 6)
 	voice = append(voice[:1:1], append([]Hit{{TimeS: 1.095}, {TimeS: 1.32}}, voice[1:]...)...)
-	checkPairs(t, Pairs(evenly(1, 0.5, 6), voice, Options{}), 40, "", ReasonBounce, ReasonNoReference, "", "", "", "", "")
+	checkPairs(t, Pairs(evenly(1, 0.5, 6), voice, Options{}), 40, "", calib.ReasonBounce, calib.ReasonNoReference, "", "", "", "", "")
 }
 
 // TestHalfBeatDoesNotFlip has lags that scatter round half a beat: each is
@@ -55,12 +55,12 @@ func TestHalfBeatDoesNotFlip(t *testing.T) {
 func TestMissedReferenceHit(t *testing.T) {
 	reference := evenly(1, 0.5, 6)
 	reference = append(reference[:2:2], reference[3:]...)
-	checkPairs(t, Pairs(reference, evenly(0.97, 0.5, 6), Options{}), -30, "", "", ReasonNoReference, "", "", "")
+	checkPairs(t, Pairs(reference, evenly(0.97, 0.5, 6), Options{}), -30, "", "", calib.ReasonNoReference, "", "", "")
 }
 
 func TestOffBeat(t *testing.T) {
 	voice := append(evenly(1.02, 1, 4), Hit{TimeS: 4.52})
-	checkPairs(t, Pairs(evenly(1, 0.5, 9), voice, Options{Every: 2}), 20, "", "", "", "", ReasonOffBeat)
+	checkPairs(t, Pairs(evenly(1, 0.5, 9), voice, Options{Every: 2}), 20, "", "", "", "", calib.ReasonOffBeat)
 	checkPairs(t, Pairs(evenly(1, 0.5, 9), voice, Options{}), 20, "", "", "", "", "")
 }
 
@@ -159,7 +159,7 @@ func TestStrikeIsLouderThanItsClunk(t *testing.T) {
 func TestSoundBeforeTheStrikeIsNoBounce(t *testing.T) {
 	voice := evenly(1.04, 0.5, 6)
 	voice = append([]Hit{{TimeS: 0.97, Level: -3}}, voice...)
-	checkPairs(t, Pairs(evenly(1, 0.5, 6), voice, Options{}), 40, ReasonBefore, "", "", "", "", "", "")
+	checkPairs(t, Pairs(evenly(1, 0.5, 6), voice, Options{}), 40, calib.ReasonBefore, "", "", "", "", "", "")
 }
 
 // A clunk between strikes makes a train that is twice as dense, but limps.
@@ -170,6 +170,9 @@ func TestClunksMakeNoReference(t *testing.T) {
 	}
 	if swapped(regular(evenly(1, 0.4, 20)), regular(limping), limping) {
 		t.Error("a voice with clunks between its strikes was taken for the reference")
+	}
+	if three := evenly(1, 0.4, 3); swapped(regular(nil), regular(three), three) {
+		t.Error("three hits and nothing beside them are a reference")
 	}
 	if !swapped(regular(evenly(1, 0.4, 20)), regular(evenly(1.1, 0.2, 40)), evenly(1.1, 0.2, 40)) {
 		t.Error("a train twice as dense was not taken for the reference")
@@ -183,7 +186,7 @@ func TestReboundsNearATickAreRejected(t *testing.T) {
 	var reasons []string
 	for _, h := range strikes {
 		voice = append(voice, h, Hit{TimeS: h.TimeS + 0.145, Level: -12})
-		reasons = append(reasons, "", ReasonBounce)
+		reasons = append(reasons, "", calib.ReasonBounce)
 	}
 	checkPairs(t, Pairs(evenly(1, 0.15, 19), voice, Options{PerBeat: 3}), 40, reasons...)
 }

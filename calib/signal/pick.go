@@ -14,7 +14,8 @@ const (
 	tailS    = 0.0010 // of sound after the attack's peak that the criterion sees
 	narrowS  = 0.0015 // the second look sees this long beyond the first pick
 	evidence = 25     // log-likelihood ratio below which a second look tells nothing
-	stands   = 30     // times the power of what was before, that of a first sound
+	stands   = 30     // times the power of what was before, that of a first sound; noise that swells does less
+	standing = 4      // the same in an average of many hits, which do not swell together
 	nothing  = 1e-4   // of the strike's peak energy: what is weaker is no part of it, however quiet the room
 )
 
@@ -22,42 +23,43 @@ const (
 type onset struct {
 	first float64 // where the sound first leaves the noise
 	main  float64 // where the rise to the peak begins: later than first under a leak
-	under float64 // amplitude of what sounded before, as a share of the attack's peak
+	hides float64 // amplitude that a sound before it may have unheard, as a share of the attack's peak
 }
 
-// pick finds where a sound begins that was triggered at sample at; it lies
-// after sample from. ok is false where nothing begins. The mean of what is before is taken
-// out of x.
-func pick(x []float64, at, from int, rate float64) (o onset, ok bool) {
+// pick finds where a sound begins that was triggered at sample at, in an average of some
+// hits or in one; from and quiet bound what is noise alone. ok is false where nothing begins.
+// The mean of the noise is taken out of x.
+func pick(x []float64, at, from, quiet, hits int, rate float64) (o onset, ok bool) {
 	samples := func(s float64) int { return int(math.Ceil(s * rate)) }
 	from = min(from, at)
-	quiet := max(at-samples(guardS), from)
+	quiet = max(quiet, from)
 	floats.AddConst(-mean(x[from:quiet]), x)
-	e := x
-	if filter := burg(x[from:quiet], whitenOrder); filter != nil {
+	e, hi := x, min(len(x), at+samples(afterS))
+	tiny := nothing * square(max(0, math.Abs(x[peakAt(x, at, hi)])-math.Abs(x[peakAt(x, from, quiet)])))
+	if filter := burg(x[from:quiet], whitenOrder, tiny); filter != nil {
 		e = whiten(x, filter)
 		from += len(filter) - 1
+		tiny *= energy(filter)
 	}
-	lo := max(from, at-samples(beforeS))
-	hi := min(len(x), at+samples(afterS))
+	lo := max(from, min(at-samples(beforeS), quiet))
 	if hi-lo < 4 {
 		return onset{}, false
 	}
 	hi = min(hi, peakAt(e, max(lo, at-samples(guardS)), hi)+samples(tailS))
-	tiny := nothing * square(e[peakAt(e, lo, hi)])
 	k := akaike(e[lo:hi], tiny)
 	if k <= 0 {
 		return onset{}, false
 	}
-	k = lookAgain(e, lo, lo+k, samples(narrowS), tiny)
+	stands := max(stands/float64(hits), standing)
+	k = lookAgain(e, lo, lo+k, samples(narrowS), tiny, stands)
 	o.first = straighten(x, k, lo, hi, rate)
 	// Once more from there, so that a pick one sample off ends at the same place.
 	o.first = straighten(x, int(math.Ceil(o.first)), lo, hi, rate)
 	first := int(o.first)
 	before := e[max(from, first-samples(afterS)):max(from+1, first-samples(leadS))]
 	peak := e[peakAt(e, first, min(len(e), first+samples(afterS)))]
-	o.under = math.Sqrt(energy(before)/float64(len(before))) / (math.Abs(peak) + silence)
-	o.main = mainRise(x, e, int(o.first), min(len(x), at+samples(strikeS)), rate, o.first)
+	o.hides = math.Sqrt(stands*energy(before)/float64(len(before))) / (math.Abs(peak) + silence)
+	o.main = mainRise(x, e, int(o.first), min(len(x), at+samples(strikeS)), rate, o.first, tiny)
 	return o, true
 }
 
@@ -65,7 +67,7 @@ func pick(x []float64, at, from int, rate float64) (o onset, ok bool) {
 // same means as the first onset but with the sound from first on for noise. It
 // returns onset where that sound is too loud against the peak to be a leak, or
 // the rise follows at once.
-func mainRise(x, e []float64, first, end int, rate, onset float64) float64 {
+func mainRise(x, e []float64, first, end int, rate, onset, tiny float64) float64 {
 	samples := func(s float64) int { return int(math.Ceil(s * rate)) }
 	lo := max(first+samples(leadS), 0)
 	peak := peakAt(x, max(first, 0), end)
@@ -73,7 +75,7 @@ func mainRise(x, e []float64, first, end int, rate, onset float64) float64 {
 	if hi-lo < samples(mainS) {
 		return onset
 	}
-	k := lo + akaike(e[lo:hi], nothing*square(e[peakAt(e, lo, hi)]))
+	k := lo + akaike(e[lo:hi], tiny)
 	if k-first < samples(mainS) || math.Abs(x[peakAt(x, max(first, 0), k)]) > leakUp*math.Abs(x[peak]) {
 		return onset
 	}
@@ -96,7 +98,7 @@ func peakAt(x []float64, lo, hi int) int {
 //
 //	AIC(k) = k·log var(x[:k]) + (n−k)·log var(x[k:])
 //
-// of Maeda (1985), Zisin 38:365-379. Samples are taken to have no mean, and
+// of Maeda (1985), Zisin 38:365-379 (from memory). Samples are taken to have no mean, and
 // variances smaller than tiny to be that. It returns 0 where all samples are the same.
 func akaike(x []float64, tiny float64) int {
 	const edge = 3 // samples a variance needs
@@ -123,11 +125,11 @@ func akaike(x []float64, tiny float64) int {
 // lookAgain picks again in what lies up to just beyond the pick, and in what
 // lies before it, until nothing earlier stands out from the noise: a loud attack
 // outvotes its own quiet beginning, and a sharp sound a dull one before it.
-func lookAgain(e []float64, lo, k, beyond int, tiny float64) int {
+func lookAgain(e []float64, lo, k, beyond int, tiny, stands float64) int {
 	for range 5 {
-		next := earlier(e[lo:min(len(e), k+beyond)], k-lo, tiny)
+		next := earlier(e[lo:min(len(e), k+beyond)], k-lo, tiny, stands)
 		if next == k-lo {
-			next = earlier(e[lo:max(lo, k-2)], k-lo, tiny)
+			next = earlier(e[lo:max(lo, k-2)], k-lo, tiny, stands)
 		}
 		if next == k-lo {
 			break
@@ -139,8 +141,8 @@ func lookAgain(e []float64, lo, k, beyond int, tiny float64) int {
 }
 
 // earlier returns where a change before k stands out in x, or else k. What begins
-// there has to be louder by far than what was before: noise that swells is no strike.
-func earlier(x []float64, k int, tiny float64) int {
+// there has to be louder by some times than what was before: noise that swells is no strike.
+func earlier(x []float64, k int, tiny, stands float64) int {
 	next := akaike(x, tiny)
 	if next <= 0 || next >= k || likelihoodRatio(x, next, tiny) < evidence {
 		return k
@@ -155,9 +157,6 @@ func earlier(x []float64, k int, tiny float64) int {
 // likelihoodRatio returns the log-likelihood gained by a change of variance at
 // sample k over none.
 func likelihoodRatio(x []float64, k int, tiny float64) float64 {
-	if k <= 0 || k >= len(x) {
-		return 0
-	}
 	head, tail := energy(x[:k]), energy(x[k:])
 	h, t := float64(k), float64(len(x)-k)
 	return 0.5 * ((h+t)*math.Log((head+tail)/(h+t)+tiny) - h*math.Log(head/h+tiny) - t*math.Log(tail/t+tiny))
@@ -165,10 +164,4 @@ func likelihoodRatio(x []float64, k int, tiny float64) float64 {
 
 func square(x float64) float64 { return x * x }
 
-func energy(x []float64) float64 {
-	var sum float64
-	for _, v := range x {
-		sum += v * v
-	}
-	return sum
-}
+func energy(x []float64) float64 { return floats.Dot(x, x) }

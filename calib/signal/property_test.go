@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/calib/signal"
+	"lagwright/internal/deeptest"
 )
 
 // knocks is a channel of four knocks of different loudness in noise.
@@ -49,7 +50,7 @@ var rates = []float64{8000, 22050, 44100, 48000}
 
 func TestGainAndOffsetDoNotMoveHits(t *testing.T) {
 	t.Parallel()
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		rate := rapid.SampledFrom(rates).Draw(t, "rate")
 		x := knocks(rapid.Uint64Range(1, 1000).Draw(t, "seed"), rate)
 		gain := math.Pow(10, rapid.Float64Range(math.Log10(0.003), 0).Draw(t, "log gain"))
@@ -64,7 +65,7 @@ func TestGainAndOffsetDoNotMoveHits(t *testing.T) {
 
 func TestShiftShiftsHits(t *testing.T) {
 	t.Parallel()
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		rate := rapid.SampledFrom(rates).Draw(t, "rate")
 		seed := rapid.Uint64Range(1, 1000).Draw(t, "seed")
 		n := rapid.IntRange(1, 20000).Draw(t, "samples")
@@ -76,7 +77,7 @@ func TestShiftShiftsHits(t *testing.T) {
 
 func TestPolarityDoesNotMoveHits(t *testing.T) {
 	t.Parallel()
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		rate := rapid.SampledFrom(rates).Draw(t, "rate")
 		x := knocks(rapid.Uint64Range(1, 1000).Draw(t, "seed"), rate)
 		y := make([]float32, len(x))
@@ -90,7 +91,7 @@ func TestPolarityDoesNotMoveHits(t *testing.T) {
 // TestJunk measures what no recorder makes: no panic, no NaN, hits in order.
 func TestJunk(t *testing.T) {
 	t.Parallel()
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		rate := rapid.SampledFrom([]float64{8000, 11025, 48000, 384000}).Draw(t, "rate")
 		n := rapid.IntRange(0, 30000).Draw(t, "samples")
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 3))

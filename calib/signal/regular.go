@@ -35,7 +35,7 @@ func ownLevel(hits []Hit, share float64) float64 {
 		return 0
 	}
 	slices.Sort(dB)
-	knocks := max(len(dB)/8, min(2, len(dB)/4))
+	knocks := max(knocks(len(dB), hits[len(hits)-1].TimeS-hits[0].TimeS), min(2, len(dB)/4))
 	first, _ := slices.BinarySearch(dB, dB[len(dB)-1-knocks]-ownDB)
 	own := dB[first:]
 	return own[int(share*float64(len(own)-1)+0.5)]

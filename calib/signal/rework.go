@@ -21,7 +21,10 @@ func Remeasure(found calib.Reading, referenceS, voiceS []float64, opt Options) c
 	for i, at := range referenceS {
 		reference[i].TimeS = at
 	}
-	strays := straysOf(found)
+	strays := map[float64]bool{} // found, but not taken for strikes
+	for _, p := range found.Pairs {
+		strays[p.VoiceS] = !p.Used && p.Reason != calib.ReasonFar
+	}
 	for i, at := range voiceS {
 		voice[i].TimeS = at
 		if strays[at] {
@@ -36,35 +39,9 @@ func Remeasure(found calib.Reading, referenceS, voiceS []float64, opt Options) c
 		r = r.Widen(found.Budget.BeginsMS, calib.Reading{}.Widen(0, 1).Budget.SkewMS/skew) // skew is inverse to the rate
 	}
 	r.VoiceHitsS = voiceHits(r.Pairs, voice)
-	r.Warnings = rework(found, r)
+	r.Warnings = slices.DeleteFunc(slices.Clone(found.Warnings), func(w calib.Warning) bool { // who changes hits has looked at them
+		return slices.Contains([]string{WarnFewHits, calib.WarnWholeBeat, WarnVague, WarnTrend, calib.WarnRival}, w.Code)
+	})
+	r.Warnings = append(r.Warnings, takeWarnings(r)...)
 	return r
-}
-
-// straysOf returns the voice hits that were found but are not taken for strikes.
-func straysOf(found calib.Reading) map[float64]bool {
-	strays := map[float64]bool{}
-	for _, p := range found.Pairs {
-		strays[p.VoiceS] = !p.Used && p.Reason != calib.ReasonFar
-	}
-	return strays
-}
-
-// rework returns the found warnings with those that the hits alone decide made
-// again for the reading r.
-func rework(found, r calib.Reading) []calib.Warning {
-	fromHits := func(w calib.Warning) bool {
-		switch w.Code {
-		case WarnFewHits, calib.WarnWholeBeat, WarnVague, WarnTrend, calib.WarnRival: // who changes hits has looked at them
-			return true
-		}
-		return false
-	}
-	kept := slices.DeleteFunc(slices.Clone(found.Warnings), fromHits)
-	r.Warnings = kept
-	for _, w := range takeWarnings(r) {
-		if fromHits(w) {
-			kept = append(kept, w)
-		}
-	}
-	return kept
 }

@@ -94,7 +94,7 @@ func TestReworkFollowsTheBuilder(t *testing.T) {
 		jitter := 0.001 * math.Sin(float64(7*i))
 		found.ReferenceHitsS = append(found.ReferenceHitsS, beat)
 		found.Pairs = append(found.Pairs,
-			calib.Pair{ReferenceS: beat, VoiceS: beat - 0.09 + jitter, Reason: ReasonBounce},
+			calib.Pair{ReferenceS: beat, VoiceS: beat - 0.09 + jitter, Reason: calib.ReasonBounce},
 			calib.Pair{ReferenceS: beat, VoiceS: beat + 0.02 + jitter, Used: true})
 	}
 	reference, voice := all(found)

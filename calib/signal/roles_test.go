@@ -1,6 +1,7 @@
 package signal
 
 import (
+	"cmp"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -33,7 +34,7 @@ func TestSwapped(t *testing.T) {
 			pulses[i].Level = -25
 		}
 		all := slices.Concat(pulses, strikes)
-		slices.SortFunc(all, func(a, b Hit) int { return sign(a.TimeS - b.TimeS) })
+		slices.SortFunc(all, func(a, b Hit) int { return cmp.Compare(a.TimeS, b.TimeS) })
 		return all
 	}
 	for _, c := range []struct {

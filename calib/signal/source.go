@@ -1,6 +1,7 @@
 package signal
 
 import (
+	"cmp"
 	"errors"
 	"io"
 
@@ -16,12 +17,7 @@ type Options struct {
 }
 
 func (o Options) filled() Options {
-	if o.Reference == 0 {
-		o.Reference = 1
-	}
-	if o.Voice == 0 {
-		o.Voice = 2
-	}
+	o.Reference, o.Voice = cmp.Or(o.Reference, 1), cmp.Or(o.Voice, 2)
 	o.Every = max(o.Every, 0)
 	o.PerBeat = max(o.PerBeat, 1)
 	if o.Progress == nil {

@@ -1,6 +1,11 @@
 package signal
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat"
+)
 
 const (
 	baseS      = 0.0015 // of sound before the pick, at most, that the line rests on
@@ -41,13 +46,8 @@ func straighten(x []float64, k, lo, hi int, rate float64) float64 {
 // passed half its height.
 func halfRise(x []float64, start, k, hi int) int {
 	quiet := max(start+1, k-(k-start)/3)
-	base := mean(x[start:quiet])
-	var spread float64
-	for _, v := range x[start:quiet] {
-		spread += (v - base) * (v - base)
-	}
-	floor := noisy * math.Sqrt(spread/float64(quiet-start))
-	top := 0.0
+	base, spread := stat.PopMeanStdDev(x[start:quiet], nil)
+	floor, top := noisy*spread, 0.0
 	for i := k; i < hi; i++ {
 		v := math.Abs(x[i] - base)
 		if v > top {
@@ -64,13 +64,7 @@ func halfRise(x []float64, start, k, hi int) int {
 	return hi
 }
 
-func mean(x []float64) float64 {
-	var sum float64
-	for _, v := range x {
-		sum += v
-	}
-	return sum / float64(max(len(x), 1))
-}
+func mean(x []float64) float64 { return floats.Sum(x) / float64(max(len(x), 1)) }
 
 // hinge fits two straight lines that meet.
 type hinge struct {

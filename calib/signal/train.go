@@ -1,6 +1,7 @@
 package signal
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -50,7 +51,10 @@ func regular(hits []Hit) train {
 	if len(hits) < fewRegular {
 		return best
 	}
-	weights := chainWeights(hits)
+	weights, full := make([]float64, len(hits)), ownLevel(hits, usualShare)
+	for i, h := range hits {
+		weights[i] = min(max(1+(h.Level-full)/fadesDB, -0.3), 1.2) // 1 for a usual hit, less for the quiet
+	}
 	early := len(hits) / 4 // a crank that gets faster begins at a pace that is rare later on
 	for _, period := range slices.Concat(periods(hits, weights, hypotheses), periods(hits[:early], weights[:early], hypotheses/4)) {
 		if t := chain(hits, weights, period); t.score > best.score {
@@ -58,16 +62,6 @@ func regular(hits []Hit) train {
 		}
 	}
 	return best
-}
-
-// chainWeights returns each hit's weight: 1 for a usual one, less for the quiet.
-func chainWeights(hits []Hit) []float64 {
-	full := ownLevel(hits, usualShare)
-	w := make([]float64, len(hits))
-	for i, h := range hits {
-		w[i] = min(max(1+(h.Level-full)/fadesDB, -0.3), 1.2)
-	}
-	return w
 }
 
 // periods returns so many times between hits that occur most, weighed by loudness.
@@ -97,7 +91,7 @@ func periods(hits []Hit, weights []float64, most int) []float64 {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortFunc(order, func(a, b int) int { return -sign(smooth[a] - smooth[b]) })
+	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(smooth[b], smooth[a]) })
 	var found []float64
 	taken := make([]bool, len(count))
 	for _, i := range order {
@@ -112,16 +106,6 @@ func periods(hits []Hit, weights []float64, most int) []float64 {
 		}
 	}
 	return found
-}
-
-func sign(x float64) int {
-	switch {
-	case x > 0:
-		return 1
-	case x < 0:
-		return -1
-	}
-	return 0
 }
 
 // chain returns the best train that begins at about a period.

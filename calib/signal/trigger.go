@@ -11,7 +11,7 @@ import (
 
 // The trigger's constants are common practice, no published source; the ratio
 // of short-term to long-term energy is Allen (1978), Bull. Seismol. Soc. Am.
-// 68:1521-1532, in its recursive form.
+// 68:1521-1532 (from memory), in its recursive form.
 const (
 	lowHz      = 180 // band in which hits are looked for: above rumble
 	highHz     = 9000

@@ -29,7 +29,6 @@ const (
 	warmS      = 0.012  // in which the high-pass settles
 	leakLowHz  = 40     // below this nothing is subtracted: no hit sounds there, but hum and offsets do
 	explains   = 0.70   // of a lesson's energy, by the leak alone: nothing else sounded
-	believed   = 0.60   // of the energy of lessons not learnt from
 	leakRatio  = 0.5    // of the hit's energy, at most: what is as loud in both is no leak of either
 )
 
@@ -53,13 +52,19 @@ type lesson struct {
 }
 
 // learnLeak learns how hits of one channel sound in another from those with
-// which the other has no hit of its own. It returns nil where there are none, or
-// what they teach does not foretell one another.
+// which the other has no hit of its own. It returns nil where fewer than two teach the same.
 func learnLeak(ctx context.Context, from, to *channel, hits []Hit) (*leak, error) {
 	rate := from.src.Rate()
 	l := &leak{from: from.src, number: from.number, atS: times(hits), rate: rate}
-	lessons, err := l.lessons(ctx, to, alone(hits, to.hits))
-	if err != nil {
+	hits = alone(hits, to.hits)
+	var late []float64
+	for _, h := range to.hits {
+		if src, ok := source(h, hits); ok {
+			late = append(late, h.TimeS-src.TimeS)
+		}
+	}
+	lessons, err := l.lessons(ctx, to, hits)
+	if err != nil || median(late) < -leakSteady { // it comes first
 		return nil, err
 	}
 	lessons = slices.DeleteFunc(lessons, func(s lesson) bool {
@@ -69,25 +74,13 @@ func learnLeak(ctx context.Context, from, to *channel, hits []Hit) (*leak, error
 	if len(lessons) < 2 {
 		return nil, nil
 	}
-	slices.SortFunc(lessons, func(a, b lesson) int { return sign(a.ratio - b.ratio) })
+	slices.SortFunc(lessons, func(a, b lesson) int { return cmp.Compare(a.ratio, b.ratio) })
 	class := lessons[:2]
 	for range 3 {
 		filter := fit(class)
-		if filter == nil {
-			return nil, nil
-		}
-		var next []lesson
-		for _, s := range lessons {
-			if s.explained(filter) > explains {
-				next = append(next, s)
-			}
-		}
-		if len(next) < 2 {
-			return nil, nil
-		}
-		class = next
+		class = slices.DeleteFunc(slices.Clone(lessons), func(s lesson) bool { return s.explained(filter) <= explains })
 	}
-	if foretold(class) < believed {
+	if len(class) < 2 {
 		return nil, nil
 	}
 	for _, h := range slices.Backward(fit(class)) {
@@ -117,25 +110,6 @@ func alone(hits, other []Hit) []Hit {
 	return found
 }
 
-// foretold returns how much of each half of the lessons the other half explains.
-func foretold(class []lesson) float64 {
-	var halves [2][]lesson
-	for i, s := range class {
-		halves[i%2] = append(halves[i%2], s)
-	}
-	var shares []float64
-	for i := range halves {
-		filter := fit(halves[1-i])
-		if filter == nil {
-			return 0
-		}
-		for _, s := range halves[i] {
-			shares = append(shares, s.explained(filter))
-		}
-	}
-	return median(shares)
-}
-
 // lessons reads the sound round the hits, of at most lessonMost of them.
 func (l *leak) lessons(ctx context.Context, to *channel, hits []Hit) ([]lesson, error) {
 	step := max(1, len(hits)/lessonMost)
@@ -157,25 +131,46 @@ func (l *leak) lesson(to *channel, h Hit) (lesson, error) {
 	if err = cmp.Or(err, failed); x == nil || v == nil {
 		return lesson{}, err
 	}
-	return newLesson(x, v, int(leakSpanS*l.rate), l.rate), nil
+	quiet := int((lessonLead - 0.0008) * l.rate)
+	noise, before := energy(v[:quiet])/float64(quiet), energy(x[:quiet])/float64(quiet)
+	fade := int(fadeS * l.rate)
+	for i := range fade {
+		share := float64(fade-i) / float64(fade+1)
+		x[len(x)-fade+i] *= share
+		v[len(v)-fade+i] *= share
+	}
+	s := lesson{energy: energy(v), noise: noise * float64(len(v))}
+	s.ratio = s.energy / (energy(x) + silence)
+	s.begins = energy(x) > 2*before*float64(len(x))
+	s.auto, s.cross = correlate(x, v, int(leakSpanS*l.rate))
+	return s, nil
 }
 
-// highPassed reads n samples from a frame on through the trigger's high-pass; nil where
-// the take does not reach that far.
-func highPassed(src calib.Source, channel int, frame int64, n int) ([]float64, error) {
-	warm := int64(warmS * src.Rate())
-	if frame < warm {
+// recorded reads n samples from a frame on; nil where the take does not reach that far.
+func recorded(src calib.Source, channel int, frame int64, n int) ([]float32, error) {
+	if frame < 0 {
 		return nil, nil
 	}
-	raw := make([]float32, int(warm)+n)
-	got, err := src.ReadAt(raw, channel, frame-warm)
-	switch {
-	case err != nil && !errors.Is(err, io.EOF):
+	raw := make([]float32, n)
+	got, err := src.ReadAt(raw, channel, frame)
+	if errors.Is(err, io.EOF) {
+		err = nil
+	}
+	if err != nil || got < n {
 		return nil, err
-	case got < len(raw):
-		return nil, nil
 	}
-	return runHighPass(raw, int(warm), src.Rate()), nil
+	return raw, nil
+}
+
+// highPassed reads n samples from a frame on through the trigger's high-pass; nil where the
+// take does not reach that far.
+func highPassed(src calib.Source, channel int, frame int64, n int) ([]float64, error) {
+	warm := int(warmS * src.Rate())
+	raw, err := recorded(src, channel, frame-int64(warm), warm+n)
+	if raw == nil {
+		return nil, err
+	}
+	return runHighPass(raw, warm, src.Rate()), nil
 }
 
 // runHighPass filters raw and returns what follows the warm-up.
@@ -187,22 +182,6 @@ func runHighPass(raw []float32, warm int, rate float64) []float64 {
 		y[i] = f.run(finite(s))
 	}
 	return y[warm:]
-}
-
-func newLesson(x, v []float64, span int, rate float64) lesson {
-	quiet := int((lessonLead - 0.0008) * rate)
-	noise, before := energy(v[:quiet])/float64(quiet), energy(x[:quiet])/float64(quiet)
-	fade := int(fadeS * rate)
-	for i := range fade {
-		share := float64(fade-i) / float64(fade+1)
-		x[len(x)-fade+i] *= share
-		v[len(v)-fade+i] *= share
-	}
-	s := lesson{energy: energy(v), noise: noise * float64(len(v))}
-	s.ratio = s.energy / (energy(x) + silence)
-	s.begins = energy(x) > 2*before*float64(len(x))
-	s.auto, s.cross = correlate(x, v, span)
-	return s
 }
 
 // correlate returns the correlation of x with itself, and of v with x, at the

@@ -10,8 +10,9 @@ import (
 const whitenOrder = 8
 
 // burg returns the prediction-error filter 1, a1, a2, ... of the samples by
-// Burg's method; nil where the samples are too few or all the same.
-func burg(x []float64, order int) []float64 {
+// Burg's method, as if white noise of a power lay under them; nil where the samples are
+// too few or all the same.
+func burg(x []float64, order int, noise float64) []float64 {
 	n := len(x)
 	if n < 4*order {
 		return nil
@@ -19,12 +20,16 @@ func burg(x []float64, order int) []float64 {
 	// What is left of the samples ahead and behind, side by side.
 	ahead, behind := slices.Clone(x[1:]), slices.Clone(x[:n-1])
 	a := []float64{1}
-	for range order {
-		den := dot(ahead, ahead) + dot(behind, behind)
+	for m := range order {
+		noise := noise * float64(len(ahead)) // of which both know as much as the filter so far lets through
+		num, den := dot(ahead, behind), dot(ahead, ahead)+dot(behind, behind)+2*noise*energy(a)
 		if den == 0 {
 			return nil
 		}
-		k := -2 * dot(ahead, behind) / den
+		for i := 1; i <= m; i++ {
+			num += noise * a[i] * a[m+1-i]
+		}
+		k := -2 * num / den
 		for i, f := range ahead {
 			b := behind[i]
 			ahead[i], behind[i] = f+k*b, b+k*f

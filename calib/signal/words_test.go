@@ -25,11 +25,12 @@ func TestWarningsAreTold(t *testing.T) {
 		}
 		all = append(all, takeWarnings(calib.Read(pairs, reference, nil, 1))...)
 		all = append(all, takeWarnings(calib.Read(pairs[:1], reference, nil, 1))...)
-		hits := make([]Hit, len(pairs))
+		hits, opt := make([]Hit, len(pairs)), Options{}.filled()
+		all = append(all, doubts(pairs, hits, evenly(0, 1, 300), nil, opt)...)
 		for i := range pairs {
 			pairs[i].Used = i%2 == 0
 		}
-		return append(all, doubts(pairs, hits, nil, nil)...)
+		return append(all, doubts(pairs, hits, nil, nil, opt)...)
 	}
 	english := warned()
 	seen := map[string]bool{}

@@ -97,9 +97,7 @@ func (f *File) readHeader(size int64) error {
 	if rest := s.dataSize % int64(form.blockAlign); rest != 0 && s.dataSize == s.claimed {
 		f.warn(codeHeader, i18n.Say("contradicts itself: its sound ends %d bytes into a frame of %d, which were left out; check that its channels are what you recorded", rest, form.blockAlign))
 	}
-	f.warn(calib.WarnUnfinished, s.unfinishedText(f.DurationS()))
-	f.warn(calib.WarnUnfinished, s.brokenText(f.DurationS()))
-	f.warn(calib.WarnTruncated, s.truncatedText(form))
+	f.tellEnd(s)
 	f.readGaps(s)
 	return nil
 }

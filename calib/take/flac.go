@@ -9,6 +9,7 @@ import (
 	"io"
 	"log"
 	"os"
+	"sync"
 
 	"github.com/mewkiz/flac"
 	"github.com/mewkiz/flac/frame"
@@ -184,13 +185,21 @@ func (u *unpacker) lay(raw []byte, block *frame.Frame) []byte {
 	return raw
 }
 
+// quieting is held while the log is quiet: of two files that take turns at it, the
+// second would find it quiet and leave it so.
+var quieting sync.Mutex
+
 // quiet keeps the library's request for such a file, made at each of its blocks, out
 // of the log. What it returns ends that.
 func quiet(rate uint32) (end func()) {
 	if rate != 24000 && rate != 176400 {
 		return func() {}
 	}
+	quieting.Lock()
 	was := log.Writer()
 	log.SetOutput(io.Discard)
-	return func() { log.SetOutput(was) }
+	return func() {
+		log.SetOutput(was)
+		quieting.Unlock()
+	}
 }

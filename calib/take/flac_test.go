@@ -101,6 +101,21 @@ func TestFlacIsQuiet(t *testing.T) {
 	}
 }
 
+// Where two such files are unpacked at once, the log goes on as before as well.
+func TestFlacIsQuietTwice(t *testing.T) {
+	was := log.Writer()
+	defer log.SetOutput(was)
+	first := quiet(24000)
+	if quieting.TryLock() {
+		t.Error("the second does not wait for the first")
+	}
+	first()
+	quiet(176400)()
+	if log.Writer() != was {
+		t.Error("the log stays quiet")
+	}
+}
+
 // flacBytes is a FLAC file of 9000 frames.
 func flacBytes(t *testing.T, args ...string) []byte {
 	t.Helper()

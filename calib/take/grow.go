@@ -91,7 +91,7 @@ func Create(path string, form Format) (*Recorder, error) {
 func checkForm(form Format) error {
 	switch {
 	case form.RateHz < minRate || form.RateHz > maxRate:
-		return i18n.Errorf("a take cannot have %d frames a second: use %d to %d", form.RateHz, minRate, maxRate)
+		return i18n.Errorf("a take cannot have %v frames a second: use a whole number from %d to %d", form.RateHz, minRate, maxRate)
 	case form.Channels < 1 || form.Channels > maxChannels:
 		return i18n.Errorf("a take cannot have %d channels: use 1 to %d", form.Channels, maxChannels)
 	}
@@ -100,9 +100,6 @@ func checkForm(form Format) error {
 
 // Path returns where the take grows, and once it is finished where it is.
 func (r *Recorder) Path() string { return r.part }
-
-// Gaps returns where sound was lost.
-func (r *Recorder) Gaps() []Gap { return slices.Clone(r.gaps) }
 
 // writeHeader writes a header for the sound that is there.
 func (r *Recorder) writeHeader(growing bool) error {
@@ -186,7 +183,7 @@ func (r *Recorder) Finish() (path string, err error) {
 	r.await()
 	if r.sound == 0 {
 		r.Discard()
-		return "", i18n.Errorf("%s was not kept, for no sound came: check the device and its cable and record again", filepath.Base(r.path))
+		return "", i18n.Errorf("%s was not kept, for no sound came: stop the crank, wait for rest, then check the device and its cable, and record again", filepath.Base(r.path))
 	}
 	pad := r.sound % 2
 	if r.failed != nil && pad == 1 { // there may be no room for a pad byte

@@ -143,14 +143,6 @@ func (s *scanner) readOwn(body, size int64) error {
 // recorder was a Recorder; others leave no word of it.
 func (f *File) Gaps() []Gap { return append([]Gap(nil), f.gaps...) }
 
-// brokenText says that a take's recording broke off.
-func (s *scanner) brokenText(durationS float64) i18n.Message {
-	if !s.growing || s.unfinished {
-		return i18n.Message{}
-	}
-	return i18n.Say("broke off while it was recorded; the %.2f s that are there were read: use it if that is enough, or record it again", durationS)
-}
-
 // mostPlaces is how many gaps are named in a sentence.
 const mostPlaces = 3
 
@@ -170,7 +162,7 @@ func gapText(gaps []Gap, rateHz float64) i18n.Message {
 			places = append(places, i18n.SayN(len(gaps)-i, "%d more places", "%d more places", len(gaps)-i))
 		}
 	}
-	return i18n.Say("lacks %.3f s of sound that never reached the recorder, at %s: hits beside a gap may be missing; close other programs, check the cable, and record again if you need them",
+	return i18n.Say("lacks %.3f s of sound that never reached the recorder, at %s: hits beside a gap may be missing; close other programs, and with the crank at rest check the cable, and record again if you need them",
 		float64(lost)/rateHz, listed(places))
 }
 

@@ -69,7 +69,7 @@ func encode(ctx context.Context, w io.Writer, src calib.Source, progress func(fl
 			return sentence(err, i18n.Errorf("it was stopped before its end"))
 		}
 		if _, err := w.Write(block); err != nil {
-			return sentence(err, i18n.Errorf("the disk refused it (%v): make room or choose another folder", err))
+			return sentence(err, i18n.Errorf("the disk refused it (%v): make room, close other programs that use it, or choose another folder", err))
 		}
 		if frame == src.Frames() {
 			return nil

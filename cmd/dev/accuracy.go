@@ -40,9 +40,9 @@ type played struct {
 
 // trap is one thing that goes wrong with takes, as a family of seeded takes.
 type trap struct {
-	name, about string
-	expect      []string // codes of the warnings that must come
-	play        func(ctx context.Context, seed uint64) played
+	name    string
+	play    func(ctx context.Context, seed uint64) played
+	figures []sum // of its own takes
 }
 
 // family is traps whose takes are judged alike.
@@ -122,7 +122,7 @@ func parseAccuracy(args []string) (f accuracyFlags, err error) {
 
 // measure plays the takes of every trap in the order of traps and seeds, prints a row for
 // each trap, and sums all up.
-func (kind family) measure(ctx context.Context, h *host, f accuracyFlags) ([]target.Figure, error) {
+func (kind family) measure(ctx context.Context, h *host, f accuracyFlags) (figures []target.Figure, err error) {
 	n := kind.takes(f.takes)
 	of := func(i int) (trap, uint64) { return kind.traps[i/n], f.first + uint64(i%n) }
 	all, err := each(ctx, len(kind.traps)*n, func(i int) played {
@@ -157,13 +157,16 @@ func (kind family) measure(ctx context.Context, h *host, f accuracyFlags) ([]tar
 		}
 	}
 	for i, t := range kind.traps {
-		row(t.name, all[i*n:(i+1)*n])
+		own := all[i*n : (i+1)*n]
+		row(t.name, own)
+		figures = append(figures, figuresOf(t.figures, own)...)
 	}
-	if len(kind.traps) > 1 {
+	whole := figuresOf(kind.sums, all)
+	if len(kind.traps) > 1 && len(whole) > 0 {
 		row("all", all)
 	}
 	fmt.Fprintln(w, "\t")
-	return kind.figures(all), w.Flush()
+	return append(figures, whole...), w.Flush()
 }
 
 // each returns what do gives for 0 to n-1, as many at a time as there are processors.
@@ -180,9 +183,9 @@ func each[T any](ctx context.Context, n int, do func(i int) T) ([]T, error) {
 	return all, cmp.Or(workers.Wait(), ctx.Err())
 }
 
-// figures sums takes up. Those of which no take says anything are left out.
-func (kind family) figures(takes []played) (figures []target.Figure) {
-	for _, s := range kind.sums {
+// figuresOf sums takes up. Those of which no take says anything are left out.
+func figuresOf(sums []sum, takes []played) (figures []target.Figure) {
+	for _, s := range sums {
 		figure := s.figure
 		if figure.Value = s.over(takes); figure.Name != "" && !math.IsNaN(figure.Value) {
 			figures = append(figures, figure)

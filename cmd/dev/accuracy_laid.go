@@ -14,14 +14,10 @@ import (
 // How far off a lag that is measured on sounds nobody made for it may be.
 const laidNearMS, laidFarMS = 1.0, 2.0
 
-// What laying takes from recordings needs, to work on or held back.
+// What laying takes from recordings needs, to work on or held back: recorded strikes and noises.
 var (
-	laidNeeds = append(needsOf("sonic-pi-samples", "sox"),
-		need{"freepats", "recorded drums, bars and strings, to lay takes from", false},
-		need{"fluid-soundfont-gm", "recorded drums, bars and bells, to lay takes from", false})
-	heldNeeds = append(needsOf("sonic-pi-samples", "sox"),
-		need{"csound-soundfont", "recorded drums, bars and bells that nothing is tuned on", false},
-		need{"fluid-soundfont-gs", "noises that nothing is tuned on", false})
+	laidNeeds = []string{"sonic-pi-samples", "sox", "freepats", "fluid-soundfont-gm", "fluid-soundfont-gs", "csound-soundfont"}
+	heldNeeds = []string{"sonic-pi-samples", "sox", "hydrogen-drumkits", "fluid-soundfont-gs"}
 )
 
 // laidTakes are laid from strikes that others recorded, to work on or held back.
@@ -39,7 +35,7 @@ func laidTakes() family {
 		{"alarms", 0, target.AtMost("false_alarms_of_cables", 0, "%", 1), "alarm", percent}, // no cable is loose
 	}}
 	for _, k := range laid.Kinds {
-		kind.traps = append(kind.traps, trap{k.Name, k.About, nil, func(ctx context.Context, seed uint64) played {
+		kind.traps = append(kind.traps, trap{name: k.Name, play: func(ctx context.Context, seed uint64) played {
 			take := k.Lay(s, seed)
 			r, err := signal.Measure(ctx, take, signal.Options{})
 			p := judgeLaid(r, take.LagMS, k.NoAnswer)

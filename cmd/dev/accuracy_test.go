@@ -183,7 +183,7 @@ func TestAccuracyFigures(t *testing.T) {
 	want := map[string]float64{"takes": 3, "lag_error_median": 0.3, "lag_error_95": math.Inf(1), "lag_error_worst_undoubted": 0.3,
 		"onset_f": 0.95, "tempo_error_95": 0.2, "interval_covers_law": 50, "interval_covers_law_at_own_periods": 100, "interval_covers_hits": 100,
 		"doubted": 100.0 / 3, "alarmed_for_nothing": 0}
-	got := practiceTakes().figures(takes)
+	got := figuresOf(practiceTakes().sums, takes)
 	for _, f := range got {
 		if w, ok := want[f.Name]; !ok || f.Value != w && math.Abs(f.Value-w) > 1e-9 {
 			t.Errorf("%s, want %g", f, w)

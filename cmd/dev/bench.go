@@ -3,11 +3,11 @@ package main
 import (
 	"cmp"
 	"context"
-	"encoding/json"
 	"fmt"
 	"math"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"slices"
 	"strconv"
 	"strings"
@@ -37,27 +37,17 @@ const (
 )
 
 // bench times how long takes are measured beside another program that listens for
-// onsets, and says how much memory that needs. All that is timed runs as a program of its
-// own, so that each starts afresh. Where the time goes, go test -bench=Measure -cpuprofile
+// onsets, and says how much memory that needs. Where the time goes, go test -bench=Measure -cpuprofile
 // shows in calib/signal. The targets are stated for 10 minutes.
 func bench(ctx context.Context, h *host, args []string) error {
 	set, b := flags(), &benchmark{h: h, dir: h.work, rate: benchRate, bigRate: memoryRate}
 	set.IntVar(&b.rounds, "n", 5, "")
 	set.Float64Var(&b.minutes, "minutes", 10, "")
-	job := set.String("job", "", "") // the take that a child of this verb measures
 	if err := set.Parse(args); err != nil || b.rounds < 1 || !(b.minutes >= 0.25 && b.minutes <= 30) || set.NArg() > 0 {
 		return usageError("usage: bench [-n ROUNDS] [-minutes LENGTH]: targets are stated for 10 minutes, 0.25 to 30 can be had; needs 1 GB of disk and of memory")
 	}
-	if *job != "" {
-		o, err := measureFile(ctx, *job)
-		return cmp.Or(err, json.NewEncoder(h.stdout).Encode(o))
-	}
-	if err := setUp(ctx, h, needsOf("aubio-tools", "sox")); err != nil {
+	if err := setUp(ctx, h, []string{"aubio-tools", "sox"}); err != nil {
 		return err
-	}
-	var err error
-	if b.self, err = os.Executable(); err != nil {
-		return fmt.Errorf("this program does not find itself to run its jobs: %w", err)
 	}
 	figures, err := b.figures(ctx)
 	return cmp.Or(err, h.verdict(figures))
@@ -67,11 +57,14 @@ func bench(ctx context.Context, h *host, args []string) error {
 type outcome struct {
 	LagMS   float64
 	Used    int     // pairs
-	PeakMiB float64 // most memory that the process held; 0 where the system does not say
+	PeakMiB float64 // most memory that this program held meanwhile; 0 where the system does not say
 }
 
-// measureFile measures a take as the program does.
-func measureFile(ctx context.Context, path string) (o outcome, err error) {
+// measure measures a take as the program does, with what other takes left in memory given
+// back and forgotten.
+func measure(ctx context.Context, path string) (o outcome, err error) {
+	debug.FreeOSMemory()
+	procfs.ForgetMost()
 	f, err := take.Open(path)
 	if err != nil {
 		return o, err
@@ -81,14 +74,13 @@ func measureFile(ctx context.Context, path string) (o outcome, err error) {
 	if err != nil {
 		return o, fmt.Errorf("measuring %s: %w", path, err)
 	}
-	// Not getrusage's ru_maxrss: that one a child inherits from whoever started it.
 	return outcome{r.LagMS, r.Used(), procfs.MemoryMiB("self", "VmHWM")}, nil
 }
 
 // benchmark is one run of the verb.
 type benchmark struct {
 	h             *host
-	self, dir     string // this program, and where its takes lie
+	dir           string // where its takes lie
 	rounds        int
 	minutes       float64 // length of the long take
 	rate, bigRate float64 // Hz
@@ -109,9 +101,9 @@ func (b *benchmark) figures(ctx context.Context) ([]target.Figure, error) {
 		name string
 		run  func() error
 	}{
-		{"measure_long", func() (err error) { heard, err = b.measure(ctx, long); return err }},
+		{"measure_long", func() (err error) { heard, err = measure(ctx, long); return err }},
 		{"aubio_long", func() error { return b.aubio(ctx, mono) }},
-		{"measure_short", func() error { _, err := b.measure(ctx, short); return err }},
+		{"measure_short", func() error { _, err := measure(ctx, short); return err }},
 	}
 	took := map[string][]float64{} // s, one a round
 	for round := range b.rounds {
@@ -141,7 +133,7 @@ func (b *benchmark) figures(ctx context.Context) ([]target.Figure, error) {
 		return nil, err
 	}
 	start := time.Now()
-	heard, err = b.measure(ctx, big)
+	heard, err = measure(ctx, big)
 	figures = append(figures, target.Plain("measure_big", time.Since(start).Seconds(), "s"), target.AtMost("lag_error_big", heard.offMS(truth), "ms", benchErrorMS))
 	if b.h.goos == "linux" {
 		figures = append(figures, target.AtMost("peak_memory_big", heard.PeakMiB, "MiB", peakMiB))
@@ -189,16 +181,4 @@ func (b *benchmark) aubio(ctx context.Context, mono []string) error {
 		}
 	}
 	return nil
-}
-
-// measure has a child of this program measure a take.
-func (b *benchmark) measure(ctx context.Context, path string) (o outcome, err error) {
-	var out strings.Builder
-	if err := b.h.runner.run(ctx, command{args: []string{b.self, "bench", "-job", path}, stdout: &out, stderr: b.h.stderr}); err != nil {
-		return o, fmt.Errorf("measuring %s by itself failed (%w)", path, err)
-	}
-	if err := json.Unmarshal([]byte(out.String()), &o); err != nil {
-		return o, fmt.Errorf("measuring %s by itself said %q: %w", path, out.String(), err)
-	}
-	return o, nil
 }

@@ -17,7 +17,7 @@ import (
 )
 
 func TestBenchRefusesBadArguments(t *testing.T) {
-	for _, args := range [][]string{{"-n", "0"}, {"-minutes", "0"}, {"-minutes", "NaN"}, {"more"}, {"-job", "x", "y"}} {
+	for _, args := range [][]string{{"-n", "0"}, {"-minutes", "0"}, {"-minutes", "NaN"}, {"more"}} {
 		h, p := bare()
 		err := bench(t.Context(), h, args)
 		if _, ok := errors.AsType[usageError](err); !ok || len(p.ran) > 0 {
@@ -36,20 +36,13 @@ func TestBenchInstallsAubio(t *testing.T) {
 	}
 }
 
-// inProcess is a pretended machine that does the jobs of bench itself, and on
-// which all other programs say one thing.
-type inProcess struct {
+// saying is a pretended machine on which all programs say one thing.
+type saying struct {
 	*pretence
-	h    *host
 	says string
 }
 
-func (p inProcess) run(ctx context.Context, c command) error {
-	if len(c.args) > 2 && c.args[1] == "bench" {
-		h := *p.h
-		h.stdout = c.stdout
-		return bench(ctx, &h, c.args[2:])
-	}
+func (p saying) run(ctx context.Context, c command) error {
 	if c.stdout != nil {
 		io.WriteString(c.stdout, p.says)
 	}
@@ -61,8 +54,8 @@ func (p inProcess) run(ctx context.Context, c command) error {
 func benchHere(t *testing.T, says string) (*pretence, []target.Figure, error) {
 	t.Helper()
 	h, p := bare()
-	h.runner = inProcess{p, h, says}
-	b := &benchmark{h, "dev", t.TempDir(), 1, 0.25, 8000, 16000}
+	h.runner = saying{p, says}
+	b := &benchmark{h, t.TempDir(), 1, 0.25, 8000, 16000}
 	figures, err := b.figures(t.Context())
 	if _, err := os.Stat(filepath.Join(b.dir, "big.wav")); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("the big take is still there (%v)", err)
@@ -111,14 +104,5 @@ func TestOffMS(t *testing.T) {
 	}
 	if got := (outcome{LagMS: 3, Used: 4}).offMS(truth); !math.IsInf(got, 1) {
 		t.Errorf("off by %g ms where most hits were lost", got)
-	}
-}
-
-// Each verb that needs some things of the tests finds them by their packages.
-func TestNeedsOf(t *testing.T) {
-	for _, apt := range []string{"aubio-tools", "pulseaudio", "pulseaudio-utils", "xvfb", "xdotool", "imagemagick"} {
-		if len(needsOf(apt)) != 1 {
-			t.Errorf("%s brings %d things", apt, len(needsOf(apt)))
-		}
 	}
 }

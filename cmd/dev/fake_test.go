@@ -85,7 +85,5 @@ func bare() (*host, *pretence) {
 
 // furnish puts everything the tests need on the pretended machine.
 func furnish(p *pretence) {
-	for _, n := range slices.Concat(buildNeeds, testNeeds) {
-		p.has = append(p.has, n.apt)
-	}
+	p.has = slices.Concat(p.has, buildNeeds, testNeeds)
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"maps"
+	"path"
 	"regexp"
 	"slices"
 	"strconv"
@@ -49,7 +50,7 @@ func tryFaults(ctx context.Context, h *host, args []string) error {
 	if h.goos != "linux" {
 		return usageError("faults tries recording with a PulseAudio server of its own, which there is on Linux only")
 	}
-	if err := setUp(ctx, h, slices.Concat(buildNeeds, needsOf("pulseaudio", "pulseaudio-utils"))); err != nil {
+	if err := setUp(ctx, h, append(slices.Clone(buildNeeds), "pulseaudio", "pulseaudio-utils")); err != nil {
 		return err
 	}
 	if err := build(ctx, h); err != nil {
@@ -105,4 +106,57 @@ func faultFigures(h *host, log string, whole bool) []target.Figure {
 		tried = target.AtLeast(tried.Name, tried.Value, tried.Unit, leastTried)
 	}
 	return append(target.Logged(log), tried, target.AtMost("faults_wrong", float64(len(failed)), "tests", 0))
+}
+
+// fuzz runs each target for a while, which go test tells of as it goes, and ends with
+// those that failed. A target holds whatever it is given to a sentence or a result, in
+// bounded time and memory. Inputs that once failed lie in testdata/fuzz, and each has a
+// plain test too.
+func fuzz(ctx context.Context, h *host, args []string) error {
+	set := flags()
+	each := set.Duration("for", time.Minute, "")
+	if err := set.Parse(args); err != nil || set.NArg() > 0 || *each < time.Second || *each > 24*time.Hour {
+		return usageError("usage: fuzz [-for 1m]: how long each target is run, 1s to 24h")
+	}
+	if err := setUp(ctx, h, buildNeeds); err != nil {
+		return err
+	}
+	declared, err := h.output(ctx, "git", "grep", "--no-index", "-o", "^func.Fuzz[A-Za-z0-9]*", "--", "*_test.go")
+	if err != nil {
+		return fmt.Errorf("git grep does not find the targets (%w): install git", err)
+	}
+	var tasks []task
+	for line := range strings.Lines(declared) {
+		file, name, _ := strings.Cut(strings.TrimSpace(line), ":func ")
+		pkg, env := "./"+path.Dir(file), h.childEnv()
+		if strings.HasPrefix(pkg, "./calib/") {
+			env = append(env, "CGO_ENABLED=0") // the rest needs C, and minutes to compile the first time
+		}
+		tasks = append(tasks, task{fmt.Sprintf("%s %s for %v", pkg, name, *each), func() error {
+			return h.show(ctx, env, "go", "test", "-run", "^$", "-vet=off", "-fuzz", "^"+name+"$", "-fuzztime", each.String(), "-fuzzminimizetime", minimizing, pkg)
+		}})
+	}
+	return h.tasks(ctx, time.Now(), tasks)
+}
+
+// minimizing is how many tries go into making an input smaller: by default it would be
+// a minute for each, in which nothing else is tried.
+const minimizing = "50x"
+
+// soakIn plays loop after loop through the window's model and says whether memory
+// or goroutines pile up. Each loop is a machine of its own, played until it is tight,
+// with dialogs and set list; each tenth also records a take hands-free. The toolkit
+// clears up what it has drawn after a minute, for the soak after a second.
+func soakIn(ctx context.Context, h *host, args []string) error {
+	set := flags()
+	loops := set.Int("loops", 200, "")
+	if err := set.Parse(args); err != nil || set.NArg() > 0 || *loops < 10 {
+		return usageError("usage: soak [-loops N]: plays N loops (200), 10 at least, some seconds each")
+	}
+	h.say("playing %d loops", *loops)
+	err := h.show(ctx, []string{"CGO_ENABLED=0", "FYNE_CACHE=1s"}, "go", "test", "-count=1", "-v", "-timeout=0", "-run=^TestSoak$", "./ui", fmt.Sprintf("-soak=%d", *loops))
+	if err != nil {
+		return fmt.Errorf("something piles up, or the loop did not go to its end (%w); the lines above say more", err)
+	}
+	return nil
 }

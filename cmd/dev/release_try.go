@@ -14,12 +14,9 @@ import (
 	"strings"
 )
 
-// tryNeeds is what a trial takes on top of building.
-var tryNeeds = []need{
-	{"debootstrap", "debootstrap, which lays out a clean Debian", true},
-	{"qemu-user-static", "qemu, which runs programs for ARM", true},
-	{"binfmt-support", "update-binfmts, which has the system run them by it", true},
-}
+// tryNeeds is what a trial takes on top of building: what lays out a clean Debian, and what
+// runs programs for ARM and has the system run them by it.
+var tryNeeds = []string{"debootstrap", "qemu-user-static", "binfmt-support"}
 
 // clean is a system that is laid out to try a package on.
 type clean struct{ name, suite, arch string }
@@ -56,9 +53,10 @@ type cleanRoot struct {
 	root, into string
 }
 
-// inside runs a program there, with nothing of this machine's environment.
+// inside runs a program there, with nothing of this machine's environment, and with a
+// /proc that it alone sees, in which wine looks up where it lies itself.
 func (s *cleanRoot) inside(args ...string) string {
-	return s.run(nil, append([]string{"chroot", s.root, "env", "-i", "PATH=/usr/sbin:/usr/bin:/sbin:/bin", "HOME=/root", "LANG=C.UTF-8", "DEBIAN_FRONTEND=noninteractive", "WINEDEBUG=-all"}, args...)...)
+	return s.run(nil, append([]string{"unshare", "--root=" + s.root, "--mount-proc", "env", "-i", "PATH=/usr/sbin:/usr/bin:/sbin:/bin", "HOME=/root", "LANG=C.UTF-8", "DEBIAN_FRONTEND=noninteractive", "WINEDEBUG=-all"}, args...)...)
 }
 
 // bring puts the file of this release whose name ends so into the root's /root.
@@ -98,9 +96,10 @@ func (s *cleanRoot) useVerbs(dir string, program ...string) {
 	}
 }
 
-// useWindow opens the window of an installed program, plays a take in it and takes a
-// picture. The screen is this machine's, which a chroot reaches by its abstract socket.
+// useWindow opens the window of an installed program, goes through the loop there until the
+// voice is tight, and takes a picture. The screen is this machine's, which another root reaches by its abstract socket.
 func (s *cleanRoot) useWindow(called string, program ...string) {
+	s.inside("rm", "-rf", "/root/machines") // of the program for another system
 	if s.err != nil {
 		return
 	}
@@ -111,7 +110,7 @@ func (s *cleanRoot) useWindow(called string, program ...string) {
 	defer stop()
 	p := &photographer{ctx: s.ctx, h: s.h, into: s.into, theme: called, root: s.root, home: "/root",
 		env: []string{"DISPLAY=" + display, "FYNE_PLATFORM=x11", "FYNE_SCALE=1", "LANG=C.UTF-8", "WAYLAND_DISPLAY=", "WINEDEBUG=-all"}}
-	p.start("chroot", append(append([]string{s.root}, program...), "-practice")...)
+	p.start("unshare", append(append([]string{"--root=" + s.root, "--mount-proc"}, program...), "-practice")...)
 	defer p.close()
 	p.until("a take is played in the installed window", func() bool {
 		if len(p.machine().Takes) == 0 {
@@ -120,6 +119,10 @@ func (s *cleanRoot) useWindow(called string, program ...string) {
 		}
 		return len(p.machine().Takes) > 0
 	})
+	p.keys("ctrl+shift+a") // the caution is read
+	p.wait(1)
+	p.tighten()
+	p.until("the window shows it", func() bool { return strings.Contains(p.run("xdotool", "getwindowname", p.window), "Tight") }) // by qemu that takes a while
 	p.shot("window")
 	s.err = p.err
 }
@@ -136,7 +139,7 @@ func (s *cleanRoot) tryWindows() {
 	s.useVerbs(home+"Örgel räume", "wine", home+"Örgel/lagwright.exe")
 	s.useWindow("windows-amd64", "wine", home+"Örgel/lagwright.exe")
 	s.inside("wine", home+"Örgel/uninstall.exe", "/S")
-	s.inside("sh", "-c", `test -s "$0Örgel räume/machine.json" && until ! test -e "$0Örgel/lagwright.exe"; do sleep 1; done`, home) // it goes on by itself
+	s.inside("sh", "-c", `test -s "$0Örgel räume/machine.json" && until ! test -e "$0Örgel/lagwright.exe"; do sleep 1; done && wineserver -w`, home) // both go on by themselves
 }
 
 // managed is what the package manager itself keeps and changes, whatever is

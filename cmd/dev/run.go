@@ -43,10 +43,14 @@ func (h *host) binary() string {
 	return filepath.Join(h.work, name)
 }
 
+// still is the toolkit's own tag for a program without animations: a text cursor that blinks
+// has the whole window drawn all the time, by software with almost half a processor.
+const still = "no_animations"
+
 // build compiles the program. The version control stamp is left out: git refuses to give it
 // in a checkout that belongs to another user, as in a container.
 func build(ctx context.Context, h *host) error {
-	if err := h.show(ctx, h.childEnv(), "go", "build", "-buildvcs=false", "-o", h.binary(), "./cmd/lagwright"); err != nil {
+	if err := h.show(ctx, h.childEnv(), "go", "build", "-buildvcs=false", "-tags="+still, "-o", h.binary(), "./cmd/lagwright"); err != nil {
 		return fmt.Errorf("building cmd/lagwright failed (%v); the lines above say where", err)
 	}
 	return nil

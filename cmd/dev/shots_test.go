@@ -14,13 +14,6 @@ func TestShotsAsks(t *testing.T) {
 	}
 }
 
-// All that is needed for the screen has a package.
-func TestShotsNeeds(t *testing.T) {
-	if len(screenNeeds) != 3 {
-		t.Errorf("%d things are needed for the screen, want Xvfb, xdotool and ImageMagick", len(screenNeeds))
-	}
-}
-
 // After the first error nothing more is pressed or kept.
 func TestPhotographerStops(t *testing.T) {
 	h, pretended := bare()

@@ -35,8 +35,9 @@ type photographer struct {
 	err    error
 }
 
-// shotPatience is how long to wait for what the window does; a busy computer takes its time.
-const shotPatience = 5 * time.Minute
+// shotPatience is how long to wait for what the window does: a busy computer takes its time,
+// and the more so one that is emulated.
+const shotPatience = 30 * time.Minute
 
 // start starts a program with a home of its own and waits for its window. close ends it.
 func (p *photographer) start(bin string, args ...string) {

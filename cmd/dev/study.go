@@ -2,10 +2,10 @@ package main
 
 import (
 	"context"
-	"fmt"
-	"io"
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/floats"
 
 	"lagwright/calib"
 	"lagwright/internal/target"
@@ -31,25 +31,42 @@ func study(ctx context.Context, h *host, args []string) error {
 	if err != nil {
 		return err
 	}
+	kinds := []family{studyTakes(f)}
 	if f.errors {
-		return tableOfErrors(ctx, h, f)
-	}
-	if f.year {
-		return tableOfTheYear(ctx, h, f)
+		kinds = []family{studyMistakes(f)}
+	} else if f.year {
+		kinds = []family{studyYears(f), studyChecks(f)}
 	}
 	var figures []target.Figure
-	fmt.Fprintf(h.stdout, "%-14s %8s %6s %6s %6s %6s  %7s %8s %8s  %7s  %6s %6s\n", "way", "machines",
-		"mean", "median", "95%", "most", "inside", "machines", "worst ms", "open", "moves", "silent")
-	for _, w := range studyWays {
-		trials, err := runStudy(ctx, f, w)
+	for _, kind := range kinds {
+		some, err := kind.measure(ctx, h, accuracyFlags{takes: f.machines})
 		if err != nil {
 			return err
 		}
-		s := sumUp(trials)
-		s.write(h.stdout, w.name)
-		figures = append(figures, s.figures(w, f.stress || f.anywhere || f.erring)...)
+		figures = append(figures, some...)
 	}
 	return h.verdict(figures)
+}
+
+// studyTakes are the ways, each on so many machines; a machine is what a take is elsewhere.
+func studyTakes(f studyFlags) family {
+	kind := family{name: "way", takes: func(n int) int { return n }, sums: []sum{
+		{"mean", 2, target.Figure{}, "takes", mean},
+		{"median", 0, target.Figure{}, "takes", share(0.5)},
+		{"95%", 0, target.Figure{}, "takes", share(0.95)},
+		{"most", 0, target.Figure{}, "takes", share(1)},
+		{"inside %", 2, target.Figure{}, "inside", percent},
+		{"machines %", 1, target.Figure{}, "whole", percent},
+		{"worst ms", 1, target.Figure{}, "worst", share(1)},
+		{"open", 0, target.Figure{}, "open", floats.Sum},
+		{"moves", 0, target.Figure{}, "silent", func(xs []float64) float64 { return float64(len(xs)) }},
+		{"silent", 0, target.Figure{}, "silent", floats.Sum},
+	}}
+	for _, w := range studyWays {
+		kind.traps = append(kind.traps, trap{name: w.name, figures: w.figures(f.stress || f.anywhere || f.erring),
+			play: func(_ context.Context, i uint64) played { return w.try(f.record(i, w.voices)) }})
+	}
+	return kind
 }
 
 func parseStudy(args []string) (f studyFlags, err error) {
@@ -77,95 +94,33 @@ func studyTempos() []float64 {
 type studyWay struct {
 	name   string
 	voices int
-	find   func(s *studySession, tempos []float64) (settings []int, verified bool)
+	find   func(r *record, tempos []float64) (settings []int, verified bool) // where the plate truly goes for each
 	mean   float64
 	most95 float64
 }
 
-// known finds settings by the plan where the step is known, and learnt where it is not.
-func known(steady bool) func(*studySession, []float64) ([]int, bool) {
-	return func(s *studySession, tempos []float64) ([]int, bool) {
-		return byPlan(s, tempos, calib.Belief{Mean: s.voices[0].step}, steady)
-	}
-}
-
-func learnt(steady bool) func(*studySession, []float64) ([]int, bool) {
-	return func(s *studySession, tempos []float64) ([]int, bool) {
-		return byPlan(s, tempos, calib.PlatePrior(calib.Plate{}).Step, steady)
-	}
-}
-
 // studyWays: a crank that sweeps, motors that keep to one tempo in a take, and the rule.
 var studyWays = []studyWay{
-	{name: "sweep-known", voices: 1, find: known(false), mean: 2.5, most95: 4},
-	{name: "sweep-learnt", voices: 1, find: learnt(false), mean: 3.5, most95: 5},
-	{name: "sweep-3-voices", voices: 3, find: known(false), mean: 2.5, most95: 4},
-	{name: "step-known", voices: 1, find: known(true), mean: 6, most95: 9},
-	{name: "step-learnt", voices: 1, find: learnt(true), mean: 6, most95: 9},
+	{name: "sweep-known", voices: 1, find: byPlan(false, false), mean: 2.5, most95: 4},
+	{name: "sweep-learnt", voices: 1, find: byPlan(false, true), mean: 3.5, most95: 5},
+	{name: "sweep-3-voices", voices: 3, find: byPlan(false, false), mean: 2.5, most95: 4},
+	{name: "step-known", voices: 1, find: byPlan(true, false), mean: 6, most95: 9},
+	{name: "step-learnt", voices: 1, find: byPlan(true, true), mean: 6, most95: 9},
 	{name: "fixed-rule", voices: 1, find: byRule},
 }
 
-// trial is how one machine went.
-type trial struct {
-	takes  int
-	inside int // songs whose setting is truly inside the limit
-	songs  int
-	worst  float64 // lag beyond the limit, ms
-	open   bool    // given up before all was verified
-	asked  int     // moves that the plan asked for
-	silent int     // those off by more than a step, and not said to be in doubt
-}
-
-// runStudy tries every machine.
-func runStudy(ctx context.Context, f studyFlags, w studyWay) ([]trial, error) {
-	return each(ctx, f.machines, func(i int) trial { return w.try(f.session(uint64(i), w.voices)) })
-}
-
-// try finds the settings of one machine and holds them against its true law. A
-// setting counts from where the plate is said to stand at the end.
-func (w studyWay) try(s *studySession) trial {
+// try finds the settings of one machine and holds them against its true law.
+func (w studyWay) try(r *record) played {
 	tempos := studyTempos()
-	settings, verified := w.find(s, tempos)
-	t := trial{takes: s.voices[0].takes, songs: len(tempos), open: !verified, asked: s.asked, silent: s.silent}
+	settings, verified := w.find(r, tempos)
+	t := scores{"takes": {float64(r.takes)}, "open": {oneIf(!verified)}, "silent": r.silent}
 	for i, setting := range settings {
-		m, period := s.voices[i%len(s.voices)], calib.PeriodMS(tempos[i])
-		beyond := math.Abs(m.off(period, setting+m.setting-m.told)) - m.limit(period)
-		if beyond <= 0 {
-			t.inside++
-		}
-		t.worst = math.Max(t.worst, beyond)
+		m, period := r.voices[i%len(r.voices)], calib.PeriodMS(tempos[i])
+		beyond := math.Abs(m.off(period, setting)) - m.limit(period)
+		t["inside"], t["worst"] = append(t["inside"], oneIf(beyond <= 0)), append(t["worst"], math.Max(beyond, 0))
 	}
-	return t
-}
-
-// studySum is how all machines went.
-type studySum struct {
-	takes         []float64 // of each machine, the fewest first
-	inside, whole float64   // % of the settings, and of the machines with all of them, inside
-	worst         float64
-	open          int
-	asked, silent float64
-}
-
-func sumUp(trials []trial) (s studySum) {
-	for _, t := range trials {
-		s.takes = append(s.takes, float64(t.takes))
-		s.inside += 100 * float64(t.inside) / float64(t.songs*len(trials))
-		s.whole += 100 * oneIf(t.inside == t.songs) / float64(len(trials))
-		s.worst = math.Max(s.worst, t.worst)
-		s.asked, s.silent = s.asked+float64(t.asked), s.silent+float64(t.silent)
-		if t.open {
-			s.open++
-		}
-	}
-	slices.Sort(s.takes)
-	return s
-}
-
-// write prints the row of a way.
-func (s studySum) write(w io.Writer, name string) {
-	fmt.Fprintf(w, "%-14s %8d %6.2f %6.0f %6.0f %6.0f  %6.2f%% %7.1f%% %8.1f  %7d  %6.0f %6.0f\n", name, len(s.takes), mean(s.takes),
-		quantile(s.takes, 0.5), quantile(s.takes, 0.95), quantile(s.takes, 1), s.inside, s.whole, s.worst, s.open, s.asked, s.silent)
+	t["whole"] = []float64{oneIf(!slices.Contains(t["inside"], 0))}
+	return played{scores: t}
 }
 
 // studySilent is what share of the moves asked for, in %, may be wrong in silence.
@@ -173,17 +128,17 @@ const studySilent = 1.0
 
 // figures are what the plan aims at: takes to a verified set list, and settings truly
 // inside. Harder machines than most have no targets.
-func (s studySum) figures(w studyWay, harder bool) []target.Figure {
+func (w studyWay) figures(harder bool) []sum {
 	name := func(s string) string { return s + "_" + snake(w.name) }
-	figures := []target.Figure{
-		target.AtMost(name("takes_mean"), mean(s.takes), "takes", w.mean),
-		target.AtMost(name("takes_95"), quantile(s.takes, 0.95), "takes", w.most95),
-		target.AtLeast(name("inside"), s.inside, "%", 99),
-		target.AtMost(name("silent"), 100*s.silent/math.Max(s.asked, 1), "%", studySilent),
+	figures := []sum{
+		{figure: target.AtMost(name("takes_mean"), 0, "takes", w.mean), of: "takes", sum: mean},
+		{figure: target.AtMost(name("takes_95"), 0, "takes", w.most95), of: "takes", sum: share(0.95)},
+		{figure: target.AtLeast(name("inside"), 0, "%", 99), of: "inside", sum: percent},
+		{figure: target.AtMost(name("silent"), 0, "%", studySilent), of: "silent", sum: percent},
 	}
-	for i, f := range figures {
+	for i, s := range figures {
 		if w.mean == 0 || harder {
-			figures[i] = target.Plain(f.Name, f.Value, f.Unit)
+			figures[i].figure = target.Plain(s.figure.Name, 0, s.figure.Unit)
 		}
 	}
 	return figures

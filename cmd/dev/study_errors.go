@@ -5,8 +5,11 @@ import (
 	"fmt"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"lagwright/calib"
-	"lagwright/calib/plan"
+	"lagwright/calib/loop"
+	"lagwright/calib/machine"
 	"lagwright/internal/target"
 )
 
@@ -18,15 +21,15 @@ const erringTakes = 5
 // studyError is one thing that goes wrong in a session.
 type studyError struct {
 	name string
-	move func(s *studySession, by int) (made, told int) // of a move asked for; nil = all goes well
-	bare bool                                           // the builder moves by himself: nothing was advised
-	fall bool                                           // a gate or fall changes before the take instead
+	move func(r *record, by int) (made, told int) // of a move asked for; nil = all goes well
+	bare bool                                     // the builder moves by himself: nothing was advised
+	fall bool                                     // a gate or fall changes before the take instead
 }
 
-func miscounted(least, most int) func(*studySession, int) (int, int) {
-	return func(s *studySession, by int) (int, int) {
-		k := least + s.rng().IntN(most-least+1)
-		return by + k*(1-2*s.rng().IntN(2)), by
+func miscounted(least, most int) func(*record, int) (int, int) {
+	return func(r *record, by int) (int, int) {
+		k := least + r.rng.IntN(most-least+1)
+		return by + k*(1-2*r.rng.IntN(2)), by
 	}
 }
 
@@ -36,217 +39,106 @@ var studyErrors = []studyError{
 	{name: "miscounted-2", move: miscounted(2, 2)},
 	{name: "miscounted-4", move: miscounted(4, 4)},
 	{name: "miscounted-1-8", move: miscounted(1, mostCounted)},
-	{name: "wrong-way", move: func(_ *studySession, by int) (int, int) { return -by, by }},
-	{name: "not-engaged", move: func(_ *studySession, by int) (int, int) { return 0, by }, bare: true},
-	{name: "made-not-told", move: func(_ *studySession, by int) (int, int) { return by, 0 }},
-	{name: "told-not-made", move: func(_ *studySession, by int) (int, int) { return 0, by }},
+	{name: "wrong-way", move: func(_ *record, by int) (int, int) { return -by, by }},
+	{name: "not-engaged", move: func(_ *record, by int) (int, int) { return 0, by }, bare: true},
+	{name: "made-not-told", move: func(_ *record, by int) (int, int) { return by, 0 }},
+	{name: "told-not-made", move: func(_ *record, by int) (int, int) { return 0, by }},
 	{name: "changed-gate", fall: true},
 }
 
-// studySession is a machine of one voice or more, with all that was played on it.
-type studySession struct {
-	voices []*studyMachine // the same machine, heard at each of its voices; the first has its builder
-	known  plan.Knowledge
-	takes  []plan.Take
-	at     plan.Place
+// By how much a changed gate moves a voice.
+const gateLeastMS, gateMost = 10.0, 40.0
 
-	asked, silent int // moves that the plan asked for; those off by more than a step in silence
+// newErring is a record without bad takes.
+func newErring(f studyFlags, i uint64, voices int) *record {
+	f.errors = true
+	return f.record(i, voices)
 }
 
-func (s *studySession) rng() interface{ IntN(int) int } { return s.voices[0].rng }
-
-// How far apart voices of a machine may be, and by how much a changed gate moves
-// one.
-const (
-	apartMS, apartBeats   = 20, 0.02
-	gateLeastMS, gateMost = 10.0, 40.0
-)
-
-// session makes a session of one of the study's machines, with so many voices and all
-// known of its step.
-func (f studyFlags) session(i uint64, voices int) *studySession {
-	first := f.machine(i)
-	s := &studySession{known: plan.Knowledge{Voices: voices, Prior: calib.PlatePrior(calib.Plate{})}}
-	s.known.Prior.Step = calib.Belief{Mean: first.step}
-	for range voices {
-		one := first
-		if len(s.voices) > 0 {
-			other := *first
-			one = &other
-			one.delayMS += apartMS * (2*first.rng.Float64() - 1)
-			one.offset += apartBeats * (2*first.rng.Float64() - 1)
-		}
-		s.voices = append(s.voices, one)
-	}
-	return s
+// ask returns what is said of the first of some tempos, all voices sounding at each.
+func (r *record) ask(bpm ...float64) (loop.View, *loop.Song) {
+	r.list(bpm, true)
+	r.Target.TempoBPM, r.Target.Song = bpm[0], r.Songs[0].Name
+	v := r.look()
+	return v, &v.Songs[0]
 }
 
-// newErring is a session without bad takes.
-func newErring(f studyFlags, i uint64, voices int) *studySession {
-	s := f.session(i, voices)
-	for _, v := range s.voices {
-		v.badShare = 0
-	}
-	return s
+// play plays a take at a tempo, once the plate was turned, and says that so many steps were
+// turned and so many advised.
+func (r *record) play(bpm float64, made, told, advised int) {
+	r.take(machine.Target{TempoBPM: bpm, Voice: r.Build.Voices[0]}, made, told, advised, 0, studyHits)
 }
 
-// ask returns what the plan says of some tempos.
-func (s *studySession) ask(bpm ...float64) (plan.Posterior, plan.Plan) {
-	m, err := plan.Fit(s.known, s.takes)
-	if err != nil {
-		panic(err) // the study's own takes are always usable
-	}
-	var songs []plan.Song
-	for _, tempo := range bpm {
-		songs = append(songs, plan.Song{TempoBPM: tempo})
-	}
-	return m, m.Plan(songs, plan.Situation{At: s.stands(m), All: true})
-}
-
-// stands returns where the plate stands by what the takes show.
-func (s *studySession) stands(m plan.Posterior) plan.Place {
-	at := s.at
-	at.Setting += m.UnreportedSteps()
-	return at
-}
-
-// play records a take at a tempo, once the plate was turned, and says that so many
-// steps were turned and so many advised.
-func (s *studySession) play(bpm float64, made, told, advised int) {
-	first := s.voices[0]
-	first.setting, first.told = first.setting+made, s.at.Setting+told
-	s.hear(bpm, 0, advised)
-}
-
-// hear records a take of all voices with the plate as the first has it, at a tempo, or
-// from there to another.
-func (s *studySession) hear(bpm, toBPM float64, advised int) {
-	s.at = s.at.To(s.voices[0].told)
-	t := plan.Take{ID: len(s.takes) + 1, Setting: s.at.Setting, Came: s.at.Came, Advised: advised}
-	luck := uint64(0)
-	if toBPM > 0 {
-		luck = s.voices[0].rng.Uint64()
-	}
-	for v, m := range s.voices {
-		m.setting, m.told = s.voices[0].setting, s.voices[0].told
-		r := calib.Reading{}
-		if toBPM > 0 {
-			r = m.sweep(bpm, toBPM, luck)
-		} else {
-			r = m.play(bpm)
-		}
-		if h, ok := plan.Hear(v, r); ok {
-			t.Heard = append(t.Heard, h)
-		}
-	}
-	s.takes = append(s.takes, t)
-}
-
-// verdict is how the move asked for at the end is.
-type verdict struct {
-	off     float64 // steps by which it is off
-	doubt   bool    // and whether that is in doubt
-	found   bool    // by the first take after the error what happened is the likeliest
-	settled bool    // in doubt, one take as advised makes it right and sure
-}
-
-// judge holds what is asked for at a tempo against the truth.
-func (s *studySession) judge(bpm float64, known plan.Posterior, p plan.Plan) (v verdict) {
-	period := calib.PeriodMS(bpm)
+// judge holds what is asked for of a song against the truth: by how many steps it is off, and
+// whether that is said to be in doubt.
+func (r *record) judge(v loop.View, song *loop.Song) (off float64, doubt bool) {
+	period := calib.PeriodMS(song.TempoBPM)
 	low, high := math.Inf(1), math.Inf(-1)
-	for _, m := range s.voices {
-		lag := math.Remainder(m.lag(period, p.Songs[0].Steps-known.UnreportedSteps()+m.setting-m.told), period)
+	for _, m := range r.voices {
+		lag := math.Remainder(m.lag(period, r.truly(&v, song)), period)
 		low, high = math.Min(low, lag), math.Max(high, lag)
 	}
-	return verdict{off: math.Abs(low+high) / 2 / (s.voices[0].step * period), doubt: p.Songs[0].Doubt}
+	return math.Abs(low+high) / 2 / (r.step * period), song.InDoubt
 }
 
-// err plays a session with one error.
-func (e studyError) err(s *studySession) verdict {
-	rng, tempos := s.voices[0].rng, studyTempos()
+// err plays a session with one error. By the first take after it what happened may be found,
+// and where the move asked for at the end is in doubt, one take as advised may settle it.
+func (e studyError) err(r *record) played {
+	rng, tempos := r.rng, studyTempos()
 	rng.Shuffle(len(tempos), func(i, j int) { tempos[i], tempos[j] = tempos[j], tempos[i] })
-	found := false
+	found, settled := false, false
 	when, pending := 1+rng.IntN(erringTakes-1), e.move != nil
 	for i, bpm := range tempos[:erringTakes] {
 		if i == 0 {
-			s.play(bpm, 0, 0, 0)
+			r.play(bpm, 0, 0, 0)
 			continue
 		}
-		known, p := s.ask(bpm)
-		by := p.Songs[0].Steps - s.stands(known).Setting
+		v, song := r.ask(bpm)
+		by := song.Setting - v.Setting
 		made, told := by, by
 		now := pending && by != 0 && i >= when
 		if now {
-			made, told = e.move(s, by)
+			made, told = e.move(r, by)
 			pending = false
 		}
 		if e.fall && i == when {
-			one := s.voices[rng.IntN(len(s.voices))]
+			one := r.voices[rng.IntN(len(r.voices))]
 			one.delayMS += (gateLeastMS + (gateMost-gateLeastMS)*rng.Float64()) * float64(1-2*rng.IntN(2))
 		}
 		if e.bare {
 			by = 0
 		}
-		s.play(bpm, made, told, by)
+		r.play(bpm, made, told, by)
 		if now {
-			m, _ := s.ask(bpm)
-			found = m.UnreportedSteps() == s.voices[0].setting-s.voices[0].told
+			v, _ := r.ask(bpm)
+			found = v.Setting-r.Setting() == r.setting-r.told
 		}
 	}
-	bpm := tempos[erringTakes]
-	known, p := s.ask(bpm, tempos[0], tempos[1], tempos[2], tempos[3], tempos[4])
-	v := s.judge(bpm, known, p)
-	v.found = found
-	if v.doubt && p.Next != nil {
-		s.play(p.Next.TempoBPM, p.Next.Move, p.Next.Move, p.Next.Move)
-		known, p = s.ask(bpm)
-		after := s.judge(bpm, known, p)
-		v.settled = after.off <= 1 && !after.doubt
+	v, song := r.ask(tempos[erringTakes], tempos[0], tempos[1], tempos[2], tempos[3], tempos[4])
+	off, doubt := r.judge(v, song)
+	if next := v.Next; doubt && next != nil {
+		r.play(next.Target.TempoBPM, next.Move, next.Move, next.Move)
+		after, still := r.judge(r.ask(tempos[erringTakes]))
+		settled = after <= 1 && !still
 	}
-	return v
+	wrong := off > 1
+	return played{scores: scores{"right": {oneIf(!doubt && !wrong)}, "doubt": {oneIf(doubt)}, "wrong": {oneIf(doubt && wrong)},
+		"settled": {oneIf(settled)}, "silent": {oneIf(!doubt && wrong)}, "found": {oneIf(found)}}}
 }
 
-// erringTally counts verdicts.
-type erringTally struct{ right, doubt, wrong, settled, silent, near, found int }
-
-// tableOfErrors plays each error on so many machines and says how the move asked
-// for then is: right, said to be in doubt, or off by more than a step in silence.
-func tableOfErrors(ctx context.Context, h *host, f studyFlags) error {
-	fmt.Fprintf(h.stdout, "%-6s %-14s %6s %6s %8s %8s %9s %7s %7s\n", "voices", "error", "right", "doubt", "(wrong,", "settled)", "silently", "(>0.6)", "found")
-	var figures []target.Figure
+// studyMistakes are the errors, on machines of one voice and of three: how the move asked for
+// at the end is, right, said to be in doubt, or off by more than a step in silence.
+func studyMistakes(f studyFlags) family {
+	kind := family{name: "error", takes: func(n int) int { return n }}
+	for _, head := range []string{"right", "doubt", "wrong", "settled", "silent", "found"} {
+		kind.sums = append(kind.sums, sum{head: head, of: head, sum: floats.Sum})
+	}
 	for _, voices := range []int{1, 3} {
 		for _, e := range studyErrors {
-			t, err := e.tally(ctx, f, voices)
-			if err != nil {
-				return err
-			}
-			fmt.Fprintf(h.stdout, "%-6d %-14s %6d %6d %8d %8d %9d %7d %7d\n", voices, e.name, t.right, t.doubt, t.wrong, t.settled, t.silent, t.near, t.found)
-			figures = append(figures, target.AtMost(fmt.Sprintf("silent_%s_%d", snake(e.name), voices), 100*float64(t.silent)/float64(f.machines), "%", studySilent))
+			name := fmt.Sprintf("%s-%d", e.name, voices)
+			kind.traps = append(kind.traps, trap{name: name, figures: []sum{{figure: target.AtMost("silent_"+snake(name), 0, "%", studySilent), of: "silent", sum: percent}},
+				play: func(_ context.Context, i uint64) played { return e.err(newErring(f, i, voices)) }})
 		}
 	}
-	return h.verdict(figures)
+	return kind
 }
-
-func (e studyError) tally(ctx context.Context, f studyFlags, voices int) (t erringTally, err error) {
-	verdicts, err := each(ctx, f.machines, func(i int) verdict { return e.err(newErring(f, uint64(i), voices)) })
-	count := func(n *int, so bool) {
-		if so {
-			*n++
-		}
-	}
-	for _, v := range verdicts {
-		wrong := v.off > 1
-		count(&t.right, !v.doubt && !wrong)
-		count(&t.near, !v.doubt && !wrong && v.off > nearlyRight)
-		count(&t.silent, !v.doubt && wrong)
-		count(&t.doubt, v.doubt)
-		count(&t.wrong, v.doubt && wrong)
-		count(&t.settled, v.settled)
-		count(&t.found, v.found)
-	}
-	return t, err
-}
-
-// nearlyRight is by how many steps a right setting is off at most where nothing but
-// rounding and the takes' scatter moves it.
-const nearlyRight = 0.6

@@ -8,7 +8,10 @@ import (
 	"strings"
 	"testing"
 
+	"gonum.org/v1/gonum/floats"
+
 	"lagwright/calib"
+	"lagwright/calib/machine"
 )
 
 func errorNamed(t *testing.T, name string) studyError {
@@ -32,15 +35,17 @@ func TestOneErrorASession(t *testing.T) {
 	f := studyFlags{machines: machines, seed: 21}
 	for _, c := range []struct {
 		name                        string
-		mostDoubt, mostSilent, find int
+		mostDoubt, mostSilent, find float64
 	}{{"none", 2, 0, 0}, {"made-not-told", 3, 0, machines - 2}, {"miscounted-1-8", machines / 2, 2, 0}} {
 		for _, voices := range []int{1, 3} {
-			got, err := errorNamed(t, c.name).tally(t.Context(), f, voices)
+			e := errorNamed(t, c.name)
+			all, err := each(t.Context(), machines, func(i int) played { return e.err(newErring(f, uint64(i), voices)) })
 			if err != nil {
 				t.Fatal(err)
 			}
-			if got.right+got.doubt+got.silent != machines || got.doubt > c.mostDoubt || got.silent > c.mostSilent || got.found < c.find {
-				t.Errorf("%s, %d voices: %+v", c.name, voices, got)
+			count := func(of string) float64 { return sum{of: of, sum: floats.Sum}.over(all) }
+			if count("right")+count("doubt")+count("silent") != machines || count("doubt") > c.mostDoubt || count("silent") > c.mostSilent || count("found") < c.find {
+				t.Errorf("%s, %d voices: %g right, %g in doubt, %g silent, %g found", c.name, voices, count("right"), count("doubt"), count("silent"), count("found"))
 			}
 		}
 	}
@@ -69,15 +74,15 @@ func TestErrorsOfMoves(t *testing.T) {
 
 // Voices of a machine share its plate and its places; each has a law of its own.
 func TestErringHearsAllVoices(t *testing.T) {
-	s := newErring(studyFlags{seed: 3}, 1, 3)
-	s.play(100, 0, 0, 0)
-	s.play(100, 12, 10, 10)
-	if len(s.takes) != 2 || len(s.takes[1].Heard) != 3 || s.takes[1].Setting != 10 || s.takes[1].Advised != 10 {
-		t.Fatalf("takes %+v", s.takes)
+	r := newErring(studyFlags{seed: 3}, 1, 3)
+	r.play(100, 0, 0, 0)
+	r.play(100, 12, 10, 10)
+	if len(r.Takes) != 2 || len(r.Takes[1].Heard) != 3 || r.Setting() != 10 || *r.Takes[0].Moved != (machine.Move{Steps: 10, Asked: 10, For: r.Target}) {
+		t.Fatalf("takes %+v", r.Takes)
 	}
-	for v, m := range s.voices {
-		h := s.takes[1].Heard[v]
-		if off := math.Remainder(h.LagMS-m.lag(h.PeriodMS, 12), h.PeriodMS); math.Abs(off) > 10 || m.setting != 12 || m.step != s.voices[0].step {
+	for v, m := range r.voices {
+		h := r.Takes[1].Heard[v].Reading
+		if off := math.Remainder(h.LagMS-m.lag(calib.PeriodMS(h.TempoBPM), 12), calib.PeriodMS(h.TempoBPM)); math.Abs(off) > 10 || m.setting != 12 || m.step != r.step {
 			t.Errorf("voice %d is %.1f ms off its law at %d", v, off, m.setting)
 		}
 	}
@@ -131,32 +136,32 @@ func TestWidthsFollowTheScatter(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plays sessions of many takes")
 	}
-	const machines, takes, half95 = 24, 12, 1.96
+	const machines, takes = 24, 12
 	var before float64
 	for _, scatterMS := range []float64{0, 5} {
 		var inside, all, half, found float64
 		for i := range uint64(machines) {
-			s := newErring(studyFlags{seed: 21}, i, 1)
-			m, tempos := s.voices[0], studyTempos()
-			m.rng.Shuffle(len(tempos), func(i, j int) { tempos[i], tempos[j] = tempos[j], tempos[i] })
-			lawMS := m.delayMS
+			r, tempos := newErring(studyFlags{seed: 21}, i, 1), studyTempos()
+			r.rng.Shuffle(len(tempos), func(i, j int) { tempos[i], tempos[j] = tempos[j], tempos[i] })
+			lawMS := r.delayMS
 			for take := range takes {
 				bpm, by := tempos[take%len(tempos)], 0
 				if take > 0 {
-					known, p := s.ask(bpm)
-					by = p.Songs[0].Steps - s.stands(known).Setting
+					v, song := r.ask(bpm)
+					by = song.Setting - v.Setting
 				}
-				m.delayMS = lawMS + scatterMS*m.rng.NormFloat64()
-				s.play(bpm, by, by, by)
+				r.delayMS = lawMS + scatterMS*r.rng.NormFloat64()
+				r.play(bpm, by, by, by)
 			}
-			m.delayMS = lawMS
-			posterior, p := s.ask(tempos...)
-			found += float64(len(posterior.Findings()))
-			for _, song := range p.Songs {
-				period, rest := calib.PeriodMS(song.Song.TempoBPM), song.Parts[0]
-				off := math.Remainder(m.lag(period, song.Steps-posterior.UnreportedSteps())-rest.LagMS, period)
-				all, half = all+1, half+half95*rest.SDMS
-				inside += oneIf(math.Abs(off) <= half95*rest.SDMS)
+			r.delayMS = lawMS
+			v, _ := r.ask(tempos...)
+			found += float64(len(v.Findings))
+			for n := range v.Songs {
+				song := &v.Songs[n]
+				period, rest := calib.PeriodMS(song.TempoBPM), song.Parts[0]
+				off := math.Remainder(r.lag(period, r.truly(&v, song))-rest.LagMS, period)
+				all, half = all+1, half+rest.HalfMS
+				inside += oneIf(math.Abs(off) <= rest.HalfMS)
 			}
 		}
 		if inside < 0.85*all || found > machines/2 || half < 3*before {

@@ -6,6 +6,8 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"lagwright/calib"
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
@@ -39,34 +41,28 @@ type studyMachine struct {
 	setting                         int // where the plate truly stands
 	told                            int // where the builder takes it to stand
 	takes                           int
-	stress                          bool
-	erring                          bool // the builder errs in more ways
 	badShare                        float64
-	anywhere                        bool // setting 0 says nothing of whole beats
+	flags                           studyFlags
 	rng                             *rand.Rand
 }
 
 // machine makes one of the study's machines.
 func (f studyFlags) machine(i uint64) *studyMachine {
-	m := newStudyMachine(f.seed, i, f.stress)
-	m.erring = f.erring
+	rng := rand.New(rand.NewPCG(f.seed, i))
+	between := func(low, high float64) float64 { return low + (high-low)*rng.Float64() }
+	m := &studyMachine{
+		badShare: usualBadShare, delayMS: between(120, 330), offset: between(-0.05, 0.05), step: 1 / math.Round(between(36, 96)),
+		jitterMS: between(0.5, 3), flags: f, rng: rng,
+	}
+	if f.stress {
+		m.badShare = stressBadShare
+	} else if f.errors { // it has its own
+		m.badShare = 0
+	}
 	if f.anywhere {
-		m.offset, m.anywhere = m.offset+m.rng.Float64()-0.5, true
+		m.offset += rng.Float64() - 0.5
 	}
 	return m
-}
-
-func newStudyMachine(seed, i uint64, stress bool) *studyMachine {
-	rng := rand.New(rand.NewPCG(seed, i))
-	between := func(low, high float64) float64 { return low + (high-low)*rng.Float64() }
-	bad := usualBadShare
-	if stress {
-		bad = stressBadShare
-	}
-	return &studyMachine{
-		badShare: bad, delayMS: between(120, 330), offset: between(-0.05, 0.05), step: 1 / math.Round(between(36, 96)),
-		jitterMS: between(0.5, 3), stress: stress, rng: rng,
-	}
 }
 
 // lag returns the true lag in ms at a beat period and true setting.
@@ -78,7 +74,7 @@ func (m *studyMachine) lag(periodMS float64, setting int) float64 {
 // beat where setting 0 says nothing of whole beats.
 func (m *studyMachine) off(periodMS float64, setting int) float64 {
 	lag := m.lag(periodMS, setting)
-	if m.anywhere {
+	if m.flags.anywhere {
 		lag = math.Remainder(lag, periodMS)
 	}
 	return lag
@@ -99,36 +95,27 @@ func (m *studyMachine) turn(to int) {
 	switch at := m.rng.Float64(); {
 	case at < miscountShare:
 		most := 1
-		if m.erring {
+		if m.flags.erring {
 			most = 1 + m.rng.IntN(mostCounted)
 		}
 		by += most * (1 - 2*m.rng.IntN(2))
-	case m.erring && at < miscountShare+untoldShare:
+	case m.flags.erring && at < miscountShare+untoldShare:
 		to = m.told
-	case m.erring && at < miscountShare+untoldShare+wrongWayShare:
+	case m.flags.erring && at < miscountShare+untoldShare+wrongWayShare:
 		by = -by
 	}
 	m.setting, m.told = m.setting+by, to
 }
 
-// wrong reports whether a setting, as told, is off by more than a step at a tempo.
-func (m *studyMachine) wrong(tempoBPM float64, setting int) bool {
-	period := calib.PeriodMS(tempoBPM)
-	return math.Abs(math.Remainder(m.lag(period, setting+m.setting-m.told), period)) > m.step*period
-}
-
-// play records a take at a tempo, as near as the player gets, and reads it.
-func (m *studyMachine) play(tempoBPM float64) calib.Reading { return m.strike(tempoBPM, studyHits) }
-
-// strike records a take of so many hits.
+// strike records a take of so many hits at a tempo, as near as the player gets, and reads it.
 func (m *studyMachine) strike(tempoBPM float64, hits int) calib.Reading {
 	m.takes++
 	period := calib.PeriodMS(tempoBPM * (1 + playedOff*m.rng.NormFloat64()))
 	drift := driftShare * m.rng.NormFloat64() / float64(hits*hitEvery)
 	when := func(beat float64) float64 { return period * (beat + drift*beat*beat/2) } // ms
 	off := m.amiss()
-	if m.erring && m.rng.Float64() < wrongVoiceShare {
-		other := newStudyMachine(m.rng.Uint64(), 0, false)
+	if m.flags.erring && m.rng.Float64() < wrongVoiceShare {
+		other := studyFlags{seed: m.rng.Uint64()}.machine(0)
 		off = other.lag(period, 0) - m.lag(period, 0)
 	}
 	var reference, voice []float64
@@ -201,7 +188,7 @@ const (
 // scatter returns the lag of one hit from the law.
 func (m *studyMachine) scatter() float64 {
 	s := m.jitterMS * m.rng.NormFloat64()
-	if m.stress && m.rng.Float64() < stressWild {
+	if m.flags.stress && m.rng.Float64() < stressWild {
 		s *= stressTimes
 	}
 	return s
@@ -212,12 +199,7 @@ func (m *studyMachine) scatter() float64 {
 // for all hits alike, as measuring has it too.
 func studyPairs(reference, voice []float64) []calib.Pair {
 	middle := len(voice) / 2
-	nearest := 0
-	for i, r := range reference {
-		if math.Abs(voice[middle]-r) < math.Abs(voice[middle]-reference[nearest]) {
-			nearest = i
-		}
-	}
+	nearest := floats.NearestIdx(reference, voice[middle])
 	var pairs []calib.Pair
 	for i, v := range voice {
 		if at := nearest + (i-middle)*hitEvery; at >= 0 && at < len(reference) {

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"math"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -48,11 +49,7 @@ func TestPlanBeatsTheRule(t *testing.T) {
 		if testing.Short() && i > 0 && w.mean > 0 {
 			continue // one way by the plan shows it
 		}
-		trials, err := runStudy(t.Context(), studyFlags{machines: 40, seed: 11}, w)
-		if err != nil {
-			t.Fatal(err)
-		}
-		switch takes := mean(sumUp(trials).takes); {
+		switch takes, _ := someOf(t, studyFlags{seed: 11}, w); {
 		case w.mean == 0 && takes < 20:
 			t.Errorf("the rule needs only %.1f takes", takes)
 		case w.mean > 0 && takes > most[w.name]:
@@ -84,6 +81,17 @@ func TestStudySweepsAreAsMeasured(t *testing.T) {
 	}
 }
 
+// someOf plays 40 machines and returns the takes that a way needs on average, and the share of
+// the settings that are inside, %.
+func someOf(t *testing.T, f studyFlags, w studyWay) (takes, inside float64) {
+	t.Helper()
+	trials, err := each(t.Context(), 40, func(i int) played { return w.try(f.record(uint64(i), w.voices)) })
+	if err != nil {
+		t.Fatal(err)
+	}
+	return sum{of: "takes", sum: mean}.over(trials), sum{of: "inside", sum: percent}.over(trials)
+}
+
 func wayNamed(t *testing.T, name string) *studyWay {
 	t.Helper()
 	for i := range studyWays {
@@ -112,12 +120,8 @@ func TestStudyFromAnywhere(t *testing.T) {
 	if far < 20 {
 		t.Errorf("only %d of 40 plates stand far off", far)
 	}
-	trials, err := runStudy(t.Context(), studyFlags{machines: 40, seed: 11, anywhere: true}, *wayNamed(t, "step-known"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if s := sumUp(trials); s.inside < 97 || mean(s.takes) > 6.5 {
-		t.Errorf("%.1f %% of the settings inside after %.1f takes", s.inside, mean(s.takes))
+	if takes, inside := someOf(t, studyFlags{seed: 11, anywhere: true}, *wayNamed(t, "step-known")); inside < 97 || takes > 6.5 {
+		t.Errorf("%.1f %% of the settings inside after %.1f takes", inside, takes)
 	}
 }
 
@@ -134,10 +138,10 @@ func TestStudyEndsWhenTold(t *testing.T) {
 // says at the tempo played, up to whole beats.
 func TestStudyPlaysTheLaw(t *testing.T) {
 	for seed := range uint64(50) {
-		m := newStudyMachine(3, seed, false)
+		m := studyFlags{seed: 3}.machine(seed)
 		m.jitterMS = 1e-6
 		m.setting = 7
-		r := m.play(100)
+		r := m.strike(100, studyHits)
 		period := calib.PeriodMS(r.TempoBPM)
 		off := math.Abs(math.Remainder(r.LagMS-m.lag(period, m.setting), period))
 		if bad := off >= badLeastMS-2; off > 2 && !bad {
@@ -149,27 +153,26 @@ func TestStudyPlaysTheLaw(t *testing.T) {
 	}
 }
 
-// TestStudyJudgesByTheTruth: settings that the true law gives are inside, others
-// are not, and a plate that stands elsewhere than told moves them all.
+// TestStudyJudgesByTheTruth: settings that the true law gives are inside, others are not.
 func TestStudyJudgesByTheTruth(t *testing.T) {
-	right := func(s *studySession, tempos []float64) (settings []int, verified bool) {
-		m := s.voices[0]
+	right := func(r *record, tempos []float64) (settings []int, verified bool) {
 		for _, bpm := range tempos {
-			period := calib.PeriodMS(bpm)
-			settings = append(settings, int(math.Round((m.delayMS/period+m.offset)/m.step)))
+			settings = append(settings, int(math.Round((r.delayMS/calib.PeriodMS(bpm)+r.offset)/r.step)))
 		}
 		return settings, true
 	}
-	wrong := func(s *studySession, tempos []float64) ([]int, bool) {
-		settings, _ := right(s, tempos)
-		s.voices[0].setting = 3 // told 0
+	wrong := func(r *record, tempos []float64) ([]int, bool) {
+		settings, _ := right(r, tempos)
+		for i := range settings {
+			settings[i] += 3
+		}
 		return settings, false
 	}
 	for seed := range uint64(20) {
-		if got := (studyWay{find: right}).try(studyFlags{seed: 1}.session(seed, 1)); got.inside != got.songs || got.open {
+		if got := (studyWay{find: right}).try(studyFlags{seed: 1}.record(seed, 1)); got.scores["whole"][0] != 1 || got.scores["open"][0] != 0 {
 			t.Errorf("seed %d: %+v for the true settings", seed, got)
 		}
-		if got := (studyWay{find: wrong}).try(studyFlags{seed: 1}.session(seed, 1)); got.inside > 0 || !got.open {
+		if got := (studyWay{find: wrong}).try(studyFlags{seed: 1}.record(seed, 1)); slices.Contains(got.scores["inside"], 1) || got.scores["open"][0] != 1 {
 			t.Errorf("seed %d: %+v for settings three steps off", seed, got)
 		}
 	}

@@ -226,7 +226,7 @@ func TestModulesAreTidy(t *testing.T) {
 var internet = []string{"net/http", "net/rpc", "net/smtp", "crypto/tls"}
 
 // neverCalled are packages by others that import such, and why the program does
-// not get there. cmd/lagwright/network_test.go watches that it stays so.
+// not get there. cmd/lagwright/network_linux_test.go watches that it stays so.
 var neverCalled = map[string]string{
 	"fyne.io/fyne/v2":                     "LoadResourceFromURLString, which we do not call",
 	"fyne.io/fyne/v2/internal/repository": "opens http URIs; ours are files",

@@ -4,6 +4,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
+	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -18,9 +21,10 @@ var gotestsum = []string{"go", "run", "gotest.tools/gotestsum@v1.13.0", "--forma
 // said nothing.
 const noSkips = `--post-run-command=sh -c 'test "$TESTS_SKIPPED" = 0 || { echo "skipped tests count as failed: what they need is not here"; exit 1; }'`
 
-// hung is when the tests of a package are given up. It is far more than any needs on a
-// busy machine.
-const hung = "-timeout=45m"
+// testFlags are given to every go test. What is vetted is so once, by a task of its own; what
+// only a debugger reads takes the linker a third of its time; a package is given up after
+// far more than any needs on a busy machine.
+var testFlags = []string{"-vet=off", "-ldflags=-w", "-timeout=45m"}
 
 // Memory at which the tests' garbage is collected oftener. The race detector adds
 // several times as much that it does not count.
@@ -91,12 +95,12 @@ func test(ctx context.Context, h *host, args []string) error {
 		{"build, about 5 minutes the first time", func() error { return build(ctx, h) }},
 		{"vet", func() error { return h.show(ctx, env, "go", "vet", "./...") }},
 		{"test without the race detector", func() error {
-			return errors.Join(h.goTest(ctx, append(env, limit), flags, without, noSkips, "--", "-count=1", "-vet=off", hung),
-				h.goTest(ctx, append(env, limit), flags, beside, noSkips, "--", "-count=1", "-vet=off", "-skip="+besideWindow, hung))
+			return errors.Join(h.goTest(ctx, append(env, limit), flags, without, noSkips, "--", "-count=1"),
+				h.goTest(ctx, append(env, limit), flags, beside, noSkips, "--", "-count=1", "-skip="+besideWindow))
 		}},
 		{"test with the race detector, which takes minutes more to compile the first time", func() error {
-			return errors.Join(h.goTest(ctx, append(env, limitRaced), flags, with, noSkips, "--", "-race", "-count=1", "-vet=off", hung),
-				h.goTest(ctx, append(env, limitRaced), flags, beside, noSkips, "--", "-race", "-count=1", "-vet=off", "-run="+besideWindow, hung))
+			return errors.Join(h.goTest(ctx, append(env, limitRaced), flags, with, noSkips, "--", "-race", "-count=1"),
+				h.goTest(ctx, append(env, limitRaced), flags, beside, noSkips, "--", "-race", "-count=1", "-run="+besideWindow))
 		}},
 	})
 }
@@ -116,19 +120,16 @@ func testQuick(ctx context.Context, h *host, args []string) error {
 		{"format", func() error { return checkFormat(ctx, h) }},
 		{"vet", func() error { return h.show(ctx, env, slices.Concat([]string{"go", "vet"}, pkgs)...) }}, // once: beside each test it takes longer
 		{"test", func() error {
-			return h.goTest(ctx, env, flags, pkgs, "--hide-summary=skipped", "--", "-short", "-vet=off", hung)
+			return h.goTest(ctx, env, flags, pkgs, "--hide-summary=skipped", "--", "-short")
 		}},
 	})
 }
 
-// packages are those that args name at their end, all unless they name some, and the
-// flags for go test before them.
+// packages are those that args name, all unless they name some, and the other arguments,
+// which are flags for go test.
 func packages(ctx context.Context, h *host, args []string) (flags, pkgs []string, err error) {
-	n := len(args)
-	for n > 0 && isPackage(args[n-1]) {
-		n--
-	}
-	flags, named := args[:n], args[n:]
+	flags = slices.DeleteFunc(slices.Clone(args), isPackage)
+	named := slices.DeleteFunc(slices.Clone(args), func(arg string) bool { return !isPackage(arg) })
 	if len(named) == 0 {
 		named = []string{"./..."}
 	}
@@ -140,8 +141,8 @@ func packages(ctx context.Context, h *host, args []string) (flags, pkgs []string
 	return flags, strings.Fields(list.String()), nil
 }
 
-// isPackage tells a package, or a pattern of some, from a flag's value: what -run and
-// -bench are told may begin with a point too.
+// isPackage tells a package, or a pattern of some, from flags and their values; a file that
+// a flag names stands behind an equals sign.
 func isPackage(arg string) bool {
 	return strings.HasPrefix(arg, "./") || strings.HasPrefix(arg, "../") || within(arg, module)
 }
@@ -156,13 +157,25 @@ func within(pkg, dir string) bool { return pkg == dir || strings.HasPrefix(pkg, 
 func short(pkg string) string { return strings.TrimPrefix(pkg, module+"/") }
 
 // goTest runs the tests of packages, if there are any; how is told to gotestsum and,
-// after two dashes, to go test.
+// after two dashes, to go test. The error names what failed, because a log may be seen
+// by its end alone.
 func (h *host) goTest(ctx context.Context, env, flags, pkgs []string, how ...string) error {
 	if len(pkgs) == 0 {
 		return nil
 	}
-	return h.show(ctx, env, slices.Concat(gotestsum, how, flags, pkgs)...)
+	var out strings.Builder
+	c := command{args: slices.Concat(gotestsum, how, testFlags, flags, pkgs), env: env, stdin: os.Stdin, stdout: io.MultiWriter(h.stdout, &out), stderr: h.stderr}
+	err := h.runner.run(ctx, c)
+	if err != nil {
+		for _, failed := range failure.FindAllString(out.String(), -1) {
+			err = fmt.Errorf("%w\n%s", err, failed)
+		}
+	}
+	return err
 }
+
+// failure is how gotestsum's summary names what failed or was skipped, and what it first said.
+var failure = regexp.MustCompile(`(?m)^=== (FAIL|SKIP|Errors).*(\n.{1,300}){0,3}`)
 
 // testEnv is the environment of the tests. On Linux a screen of their own belongs to
 // it, at a fixed scale and under X11, where xdotool can reach it.
@@ -216,4 +229,60 @@ func (h *host) tasks(ctx context.Context, start time.Time, tasks []task) error {
 		return exitStatus(1)
 	}
 	return nil
+}
+
+// exhaustive are the verbs that try all there is, in the order deep runs them, and last all
+// other tests, with how long each takes on a computer of two processors that has other
+// things to do as well. fuzz compiles for as long again the first time.
+var exhaustive = []struct {
+	name    string
+	minutes float64
+}{
+	{"accuracy", 4}, {"study", 3}, {"bench", 3}, {"faults", 9}, {"fuzz", 9}, {"soak", 6}, {"tests", 6},
+}
+
+// deep runs every exhaustive verb, then every other test with all there is to try; or
+// those of them that are named.
+func deep(ctx context.Context, h *host, args []string) error {
+	var tasks []task
+	var names []string
+	minutes := 0.0
+	for _, e := range exhaustive {
+		if names = append(names, e.name); len(args) > 0 && !slices.Contains(args, e.name) {
+			continue
+		}
+		run := testDeep
+		if v, is := verbCalled(e.name); is {
+			run = v.run
+		}
+		minutes += e.minutes
+		tasks = append(tasks, task{fmt.Sprintf("%s, %g minutes", e.name, e.minutes), func() error { return run(ctx, h, nil) }})
+	}
+	if len(tasks) < len(args) {
+		return usageError("usage: deep [PART...]: runs all that is exhaustive, or of it " + strings.Join(names, ", "))
+	}
+	h.say("this takes about %.0f minutes", minutes)
+	return h.tasks(ctx, time.Now(), tasks)
+}
+
+// testDeep runs the tests that need no C and that faults does not run, with all there is
+// to try.
+func testDeep(ctx context.Context, h *host, _ []string) error {
+	if err := setUp(ctx, h, testNeeds); err != nil {
+		return err
+	}
+	env, stop, err := testEnv(ctx, h)
+	if err != nil {
+		return err
+	}
+	defer stop()
+	_, pkgs, err := packages(ctx, h, nil)
+	if err != nil {
+		return err
+	}
+	broken := func(pkg string) bool {
+		return slices.Contains(deepPackages, "./"+short(pkg)) || within(short(pkg), "internal")
+	}
+	pkgs = slices.DeleteFunc(pkgs, func(pkg string) bool { return broken(pkg) || slices.Contains(needC, short(pkg)) })
+	return h.goTest(ctx, append(env, limit, "CGO_ENABLED=0", deepEnv), []string{"-timeout=0"}, pkgs, noSkips, "--", "-count=1")
 }

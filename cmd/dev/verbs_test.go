@@ -58,7 +58,7 @@ func TestRunPicksWindowOrDemo(t *testing.T) {
 		h, p := bare()
 		furnish(p)
 		bin := programOfRun(t)
-		want := []string{"go build -buildvcs=false -o " + bin + " ./cmd/lagwright", bin + " -practice"}
+		want := []string{"go build -buildvcs=false -tags=no_animations -o " + bin + " ./cmd/lagwright", bin + " -practice"}
 		if !display {
 			p.fails[want[1]] = exitStatus(noDisplay)
 			want = append(want, bin+" demo")
@@ -159,7 +159,7 @@ func TestTestTestsEachPackageOnce(t *testing.T) {
 	if err != nil || !strings.HasSuffix(p.said(), "\nPASS\n") {
 		t.Errorf("%v, said\n%s", err, p.said())
 	}
-	want := []string{"-count=1 -vet=off " + hung + " lagwright/calib lagwright/cmd/lagwright", "-race -count=1 -vet=off " + hung + " lagwright/calib/take"}
+	want := []string{"-count=1 " + strings.Join(testFlags, " ") + " lagwright/calib lagwright/cmd/lagwright", "-race -count=1 " + strings.Join(testFlags, " ") + " lagwright/calib/take"}
 	if got := p.testing(); !slices.Equal(got, want) {
 		t.Errorf("tested\n%q, want\n%q", got, want)
 	}
@@ -193,7 +193,7 @@ func TestTestHandsOnArguments(t *testing.T) {
 	for _, args := range []string{"-run Law ./calib", "-run . ./calib", "-bench .* ./calib"} {
 		p, err := rehearse(t, nil, strings.Fields(args)...)
 		flags := strings.TrimSuffix(args, "./calib")
-		if got, want := p.testing(), []string{"-count=1 -vet=off " + hung + " " + flags + "lagwright/calib"}; err != nil || !slices.Equal(got, want) {
+		if got, want := p.testing(), []string{"-count=1 " + strings.Join(testFlags, " ") + " " + flags + "lagwright/calib"}; err != nil || !slices.Equal(got, want) {
 			t.Errorf("%v, tested %q, want %q", err, got, want)
 		}
 	}
@@ -214,7 +214,7 @@ func TestTestHandsOnArguments(t *testing.T) {
 // Quick tests build nothing that needs C and need nothing that would be installed.
 func TestTestQuick(t *testing.T) {
 	p, err := rehearse(t, nil, "-quick", "-run", "Law")
-	if got, want := p.testing(), []string{"-short -vet=off " + hung + " -run Law lagwright/calib lagwright/calib/take"}; err != nil || !slices.Equal(got, want) {
+	if got, want := p.testing(), []string{"-short " + strings.Join(testFlags, " ") + " -run Law lagwright/calib lagwright/calib/take"}; err != nil || !slices.Equal(got, want) {
 		t.Errorf("%v, tested %q, want %q", err, got, want)
 	}
 	if last := p.ran[len(p.ran)-1]; last.env[len(last.env)-1] != "CGO_ENABLED=0" {
@@ -267,9 +267,9 @@ func TestSkippedTestsFail(t *testing.T) {
 	for pattern, want := range map[string]bool{"TestA": true, "TestB": false} {
 		h := thisHost()
 		var out bytes.Buffer
-		h.stdout, h.stderr = &out, &out
-		err := h.goTest(t.Context(), nil, nil, []string{"-run=" + pattern, "."}, noSkips, "--", "-count=1", "-vet=off")
-		if said := out.String(); (err == nil) != want || !strings.Contains(said, "DONE 1 tests") || !want && !strings.Contains(said, "no kettle here") {
+		h.stdout = &out
+		err := h.goTest(t.Context(), nil, nil, []string{"-run=" + pattern, "."}, noSkips, "--", "-count=1")
+		if said := out.String(); (err == nil) != want || !strings.Contains(said, "DONE 1 tests") || !want && !strings.Contains(err.Error(), "no kettle here") {
 			t.Errorf("%s: %v, said\n%s", pattern, err, said)
 		}
 	}

@@ -35,7 +35,7 @@ func check(ctx context.Context, l line, out io.Writer) error {
 		return usageError{errors.New("name a machine folder and a recording of today, or several")}
 	}
 	dir := l.operands[0]
-	m, err := benchOf(l)
+	m, err := machineOn(l)
 	if err != nil {
 		return err
 	}
@@ -53,10 +53,12 @@ func check(ctx context.Context, l line, out io.Writer) error {
 	case v.Err != nil:
 		return fmt.Errorf("%s: %w", dir, v.Err)
 	case c == nil:
-		return fmt.Errorf("%s has no sure setting to be checked yet: play its takes until the card says that a setting is verified", dir)
+		return fmt.Errorf("%s has no sure setting to be checked yet: play its takes until the card has one that is sure", dir)
 	}
 	if flagValue[bool](l, "json") {
-		writeJSON(out, tellCheck(c))
+		if err := writeJSON(out, tellCheck(c)); err != nil {
+			return err
+		}
 	} else {
 		for i, results := range v.Results[before:] {
 			fmt.Fprintf(out, "%s, the plate at %s", filepath.Base(l.operands[i+1]), calib.SettingWords(at))
@@ -71,7 +73,7 @@ func check(ctx context.Context, l line, out io.Writer) error {
 		}
 		fmt.Fprintln(out, c.Words)
 		if c.Plate != 0 {
-			fmt.Fprintf(out, "Stop the crank, wait for rest, then: %s.\n", calib.TurnWords(-c.Plate))
+			fmt.Fprintf(out, "%s.\n", calib.TurnAtRest(-c.Plate))
 		}
 	}
 	switch {

@@ -40,6 +40,15 @@ func noDisplay() string {
 	return ""
 }
 
+// workArea is how wide and high the screen is without its bars, in pixels; none where there
+// is no screen. To be called once the toolkit has started.
+func workArea() (wide, high int) {
+	if screen := glfw.GetPrimaryMonitor(); screen != nil {
+		_, _, wide, high = screen.GetWorkarea()
+	}
+	return wide, high
+}
+
 // noOpenGL says whether what the toolkit draws with is missing. Windows has OpenGL 1.1 by
 // itself; more comes with a driver, which a virtual or remote screen may lack.
 func noOpenGL() string {

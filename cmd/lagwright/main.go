@@ -7,7 +7,6 @@
 package main
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"flag"
@@ -64,22 +63,27 @@ func dispatch(ctx context.Context, args []string, out, complaints io.Writer) int
 		}
 		fmt.Fprintf(complaints, "lagwright: there is no verb %q: try lagwright help\n", args[1])
 		return exitUsage
+	case "propose": // as the completions ask
+		propose(args[1:], out)
+		return exitOK
 	case "-version", "--version":
 		return dispatch(ctx, []string{"version"}, out, complaints)
 	}
 	return openWindow(ctx, args, complaints)
 }
 
-// checkedWriter remembers that a result could not be written.
+// checkedWriter remembers that a result could not be written, and drops the rest of it:
+// who writes needs to look at no error.
 type checkedWriter struct {
 	to  io.Writer
 	err error
 }
 
 func (w *checkedWriter) Write(p []byte) (int, error) {
-	n, err := w.to.Write(p)
-	w.err = cmp.Or(w.err, err)
-	return n, err
+	if w.err == nil {
+		_, w.err = w.to.Write(p)
+	}
+	return len(p), nil
 }
 
 func (w *checkedWriter) failure() error {

@@ -15,6 +15,7 @@ import (
 	"testing"
 	"unicode"
 
+	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/loop"
 	"lagwright/calib/machine"
@@ -90,6 +91,22 @@ func TestMeasureInWords(t *testing.T) {
 	code, out, complaints := run(t, "measure", good)
 	if code != exitOK || complaints != "" || !strings.Contains(out, "ms late") || !strings.Contains(out, "BPM") {
 		t.Errorf("exit %d, %q, complaints %q", code, out, complaints)
+	}
+	for dead := 1; dead <= 2; dead++ {
+		bad, says := filepath.Join(t.TempDir(), "dead.wav"), "channel %d carries no hits: stop the crank, "
+		record(t, bad, practice.Play{Voice: "brass bar", TempoBPM: 90, Seed: 3, Disturb: practice.Disturb{DeadChannel: dead}})
+		code, _, complaints = run(t, "measure", bad)
+		if code != exitFailed || !strings.Contains(complaints, fmt.Sprintf(says, dead)) || strings.Contains(complaints, fmt.Sprintf(says, 3-dead)) {
+			t.Errorf("channel %d is dead: exit %d, complaints %q", dead, code, complaints)
+		}
+	}
+}
+
+// A result that JSON has no number for is told, not left out in silence.
+func TestNoNumberForJSON(t *testing.T) {
+	var out strings.Builder
+	if err := writeJSON(&out, []float64{1, math.NaN()}); err == nil || !strings.Contains(err.Error(), "NaN") || out.Len() > 0 {
+		t.Errorf("it says %v and writes %q", err, out.String())
 	}
 }
 
@@ -209,6 +226,35 @@ func demoMachine(t *testing.T) (dir string) {
 		t.Fatal(err)
 	}
 	return dir
+}
+
+// The demo of a set list: a sweep that tells the law, a check, every song verified.
+func TestDemoSweeps(t *testing.T) {
+	t.Parallel()
+	dir := filepath.Join(t.TempDir(), "demo")
+	code, out, complaints := run(t, "demo", "-sweep", "-out", dir)
+	if code != exitOK || complaints != "" || !strings.Contains(out, "take 1 at 0: swept from ") || !strings.Contains(out, "the simulated machine's plate goes from 0 to ") {
+		t.Fatalf("exit %d, %q, after\n%s", code, complaints, out)
+	}
+	m, err := machine.Load(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	v := loop.Look(m)
+	if len(m.Takes) > 3 || v.Next != nil || len(v.Songs) != len(demoSongs) || slices.ContainsFunc(v.Songs, func(s loop.Song) bool { return !s.Sure }) {
+		t.Errorf("after %d takes the list still asks for %+v", len(m.Takes), v.Next)
+	}
+	for _, song := range v.Songs {
+		if want := fmt.Sprintf("%4.4g BPM  %s\n", song.TempoBPM, calib.SettingWords(song.Setting)); !strings.Contains(out, want) {
+			t.Errorf("%q is not in\n%s", want, out)
+		}
+	}
+	code, out, _ = run(t, "measure", "-json", filepath.Join(dir, "take-001.wav"))
+	for _, field := range []string{"delay_ms", "delay_ci95_ms", "offset_beats", "offset_ci95_beats", "correlation", "from_bpm", "to_bpm", "whole_beats_open"} {
+		if code != exitOK || !strings.Contains(out, `"`+field+`"`) {
+			t.Errorf("exit %d, and its law has no %s", code, field)
+		}
+	}
 }
 
 // The demo is the whole loop: three tempos, tight, at most two takes each after

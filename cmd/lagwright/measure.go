@@ -9,6 +9,7 @@ import (
 	"maps"
 	"math"
 	"slices"
+	"strings"
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
@@ -74,17 +75,20 @@ func measure(ctx context.Context, l line, out io.Writer) error {
 		}
 	}
 	if asJSON {
-		writeJSON(out, entries)
+		failures = append(failures, writeJSON(out, entries))
 	}
 	return errors.Join(failures...)
 }
 
-// writeJSON writes a result for scripts. dispatch reports what cannot be written.
-func writeJSON(out io.Writer, result any) {
+// writeJSON writes a result for scripts: all of it, or nothing where JSON has no such number.
+func writeJSON(out io.Writer, result any) error {
 	encoder := json.NewEncoder(out)
 	encoder.SetIndent("", "  ")
 	encoder.SetEscapeHTML(false)
-	_ = encoder.Encode(result)
+	if err := encoder.Encode(result); err != nil {
+		return fmt.Errorf("the result cannot be written as JSON, leave out -json: %w", err)
+	}
+	return nil
 }
 
 // mostBeats is beyond what any programme asks for.
@@ -111,16 +115,22 @@ func measureFile(ctx context.Context, file string, opt signal.Options) (measured
 	}
 	defer f.Close()
 	r, err := bench.Measure(ctx, f, opt)
-	switch {
-	case err != nil:
+	if err != nil {
 		return measured{}, err
-	case len(r.ReferenceHitsS)+len(r.VoiceHitsS) == 0:
-		return measured{}, fmt.Errorf("%s cannot be measured: nothing strikes in either channel: check cables, microphones and the recorder's input, with the crank at rest", file)
 	}
 	if used := r.Used(); used < calib.MinPairs || r.TempoBPM == 0 {
 		hint := ": check which channel is which, and record a longer take"
 		if len(r.Warnings) > 0 {
 			hint = ". " + r.Warnings[0].Text
+		}
+		var dead []string // the channels without hits
+		for _, w := range r.Warnings {
+			if w.Code == calib.WarnDeadChannel {
+				dead = append(dead, w.Text)
+			}
+		}
+		if len(dead) > 0 {
+			return measured{}, fmt.Errorf("%s cannot be measured: %s", file, strings.Join(dead, "; "))
 		}
 		return measured{}, fmt.Errorf("%s cannot be measured: %d of its %d voice hits and %d reference hits could be paired, and a reading needs %d%s",
 			file, used, len(r.VoiceHitsS), len(r.ReferenceHitsS), calib.MinPairs, hint)
@@ -136,8 +146,7 @@ func (m measured) print(out io.Writer) {
 	fmt.Fprintf(out, "%s: %s, 95 %% between %.2f and %.2f ms, at %.2f BPM, jitter %.2f ms, %d of %d pairs used\n",
 		m.File, calib.LateEarly(m.LagMS), m.LagCI95MS[0], m.LagCI95MS[1], m.TempoBPM, m.JitterMS, m.Used(), len(m.Pairs))
 	if most := m.Budget.Largest(); m.Budget.Known() {
-		fmt.Fprintf(out, "  how sure: standard uncertainty %.3f ms with %s, mostly %s (%.3f ms)\n",
-			m.Budget.CombinedMS, m.Budget.DOFWords(), most.What, most.MS)
+		fmt.Fprintf(out, "  how sure: ± %.2f ms, mostly %s (%.0f %%)\n", m.HalfWidthMS(), most.What, 100*most.Share)
 	}
 	if l := m.Law; l != nil {
 		fmt.Fprintf(out, "  law: delay %.1f ms (95 %% between %.1f and %.1f), offset %.4f beats (%.4f to %.4f), told by tempos from %.0f to %.0f BPM\n",

@@ -47,7 +47,7 @@ func TestWindowFromNewMachineToReopened(t *testing.T) {
 			d.aimAt(want, now)
 		}
 		if i > 0 {
-			d.turned(now, played.Takes[i-1].Moved.Steps)
+			d.turned(now)
 		}
 		put(t, filepath.Join(recorded, take.File), inbox)
 		d.openTheOne(i, now)
@@ -92,8 +92,7 @@ func (d *desk) inbox() (dir string) {
 func (d *desk) openTheOne(takes int, now func() machine.Machine) {
 	d.Helper()
 	d.eventually("the recording is opened and kept", func() bool {
-		d.xdo("key", "ctrl+o")
-		time.Sleep(time.Second)
+		d.dialog("ctrl+o")
 		d.xdo("key", "--delay", "150", "Down", "Return", "Return") // past the folder above; once more takes it
 		for wait := 0; wait < 80 && len(now().Takes) == takes; wait++ {
 			time.Sleep(100 * time.Millisecond)
@@ -124,8 +123,7 @@ func put(t *testing.T, file, folder string) {
 func (d *desk) beginMachine(like machine.Machine) (dir string) {
 	d.Helper()
 	d.eventually("the machine is begun", func() bool {
-		d.xdo("key", "ctrl+n")
-		time.Sleep(time.Second)
+		d.dialog("ctrl+n")
 		for _, text := range []string{"Mill Street No. 5", like.Build.Voices[0], "120", "0.6", "1"} {
 			d.xdo("key", "ctrl+a")
 			d.xdo("type", "--delay", "30", text)
@@ -157,8 +155,7 @@ func (d *desk) beginMachine(like machine.Machine) (dir string) {
 func (d *desk) aimAt(bpm float64, now func() machine.Machine) {
 	d.Helper()
 	d.eventually("the next tempo is chosen", func() bool {
-		d.xdo("key", "ctrl+t")
-		time.Sleep(time.Second)
+		d.dialog("ctrl+t")
 		d.xdo("key", "ctrl+a")
 		d.xdo("type", "--delay", "50", strconv.FormatFloat(bpm, 'g', -1, 64))
 		d.xdo("key", "Return")
@@ -173,29 +170,11 @@ func (d *desk) aimAt(bpm float64, now func() machine.Machine) {
 	})
 }
 
-// turned tells that the plate was turned as advised, which has to be by so many
-// steps.
-func (d *desk) turned(now func() machine.Machine, steps int) {
-	d.Helper()
-	from := now().Setting()
-	d.eventually("the move is kept", func() bool {
-		d.xdo("key", "ctrl+shift+a") // agrees to the caution
-		time.Sleep(1500 * time.Millisecond)
-		d.xdo("key", "ctrl+Return")
-		time.Sleep(500 * time.Millisecond)
-		return now().Setting() != from
-	})
-	if got := now().Setting() - from; got != steps {
-		d.Fatalf("the plate was turned by %d, want %d", got, steps)
-	}
-}
-
 // saveCurve saves the curve beside the machine, as a picture.
 func (d *desk) saveCurve(dir string) (path string) {
 	d.Helper()
 	d.eventually("the curve is saved", func() bool {
-		d.xdo("key", "ctrl+e")
-		time.Sleep(time.Second)
+		d.dialog("ctrl+e")
 		d.xdo("key", "Return")
 		for wait := 0; wait < 30; wait++ {
 			found, _ := filepath.Glob(filepath.Join(dir, "*.png"))

@@ -81,8 +81,7 @@ func listDevices(devices []capture.Device, asJSON bool, out io.Writer) error {
 		if devices == nil {
 			devices = []capture.Device{}
 		}
-		writeJSON(out, devices)
-		return nil
+		return writeJSON(out, devices)
 	}
 	if len(devices) == 0 {
 		return errNoDevice

@@ -225,30 +225,24 @@ func TestRecordForReal(t *testing.T) {
 			t.Cleanup(s.Kill)
 			file := filepath.Join(t.TempDir(), "played.wav")
 			record(t, file, c.play)
-			recorded, said := recordPlayed(t, s, file)
-			want, got := measuredBy(t, file), measuredBy(t, recorded)
-			t.Logf("lag of the file %.2f ms, recorded %.2f ms; law %+v and %+v", want.LagMS, got.LagMS, want.Law, got.Law)
-			// A null sink of PulseAudio's waits for a busy computer. PipeWire's does not, so
-			// that hits may be missing; what is left agrees with the file all the same.
-			near := 1.0
-			if strings.HasPrefix(name, "PulseAudio") {
-				near = 0.1
-				if !strings.Contains(said, "no overruns, no gaps") {
-					t.Error(said)
+			want := measuredBy(t, file)
+			eventually(t, "what is recorded measures as the file that was played", func() bool {
+				recorded, said := recordPlayed(t, s, file)
+				got, whole, near := measuredBy(t, recorded), strings.Contains(said, "no overruns, no gaps"), 0.1
+				if !whole {
+					near = 1
 				}
-			}
-			if half := (want.LagCI95MS[1] - want.LagCI95MS[0]) / 2; math.Abs(got.LagMS-want.LagMS) > near*half {
-				t.Errorf("lag %.2f ms recorded, %.2f ms in the file: %s", got.LagMS, want.LagMS, said)
-			}
-			if c.play.Sweep.ToBPM == 0 {
-				return
-			}
-			if want.Law == nil || got.Law == nil {
-				t.Fatalf("law %+v recorded, %+v in the file", got.Law, want.Law)
-			}
-			if half := (want.Law.DelayCI95MS[1] - want.Law.DelayCI95MS[0]) / 2; math.Abs(got.Law.DelayMS-want.Law.DelayMS) > near*half {
-				t.Errorf("law %+v recorded, %+v in the file", got.Law, want.Law)
-			}
+				within := func(got, want float64, ci [2]float64) bool { return math.Abs(got-want) <= near*(ci[1]-ci[0])/2 }
+				agrees := within(got.LagMS, want.LagMS, want.LagCI95MS) && (want.Law != nil) == (c.play.Sweep.ToBPM > 0) &&
+					(want.Law == nil || got.Law != nil && within(got.Law.DelayMS, want.Law.DelayMS, want.Law.DelayCI95MS))
+				t.Logf("lag of the file %.2f ms, recorded %.2f ms; law %+v and %+v; %s", want.LagMS, got.LagMS, want.Law, got.Law, said)
+				// A null sink of PulseAudio's waits for a busy computer. PipeWire's does not, so
+				// that a recording that tells of gaps agrees less closely, or is made again.
+				if whole && !agrees || !whole && strings.HasPrefix(name, "PulseAudio") {
+					t.Fatal("it does not")
+				}
+				return agrees
+			})
 		})
 	}
 }

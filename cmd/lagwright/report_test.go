@@ -41,7 +41,7 @@ func TestReport(t *testing.T) {
 		return string(svg)
 	}
 	with := drawn("-take", "1", "-voice", last.Target.Voice)
-	if !strings.Contains(with, "take 1 ·") || !strings.Contains(with, last.Target.Voice) || strings.Contains(with, "recording is missing") {
+	if !strings.Contains(with, "Take 1 ·") || !strings.Contains(with, last.Target.Voice) || strings.Contains(with, "recording is missing") {
 		t.Error("the first take's report does not say so")
 	}
 	if err := os.Remove(filepath.Join(dir, m.Takes[0].File)); err != nil {

@@ -47,11 +47,12 @@ var (
 // theWindow is what there is without a verb.
 var theWindow = verb{Options: []option{
 	{Name: "practice", About: "with the simulated machine"},
-	{Name: "fullscreen", About: "on the whole screen, large and to be touched: for a display on the machine"},
+	{Name: "fullscreen", About: "on the whole screen, with buttons for fingers: for a display on the machine"},
 }, On: option{Takes: "[MACHINE|RECORDING]", files: "*"}, or: []string{"practice"},
 	About: "open the window, if you like with a machine, its zip or a recording"}
 
-// verbs is the one table that help, manual page, completions and main go by.
+// verbs is the one table that help, manual page, completions and main go by. Beside it main
+// knows help itself, and propose, which is for the shells.
 func verbs() []verb {
 	return []verb{
 		{Name: "measure", On: option{Takes: "FILE...", files: ".wav"}, About: "read the lag from recordings", run: measure, Options: []option{
@@ -73,17 +74,18 @@ func verbs() []verb {
 		{Name: "demo", About: "play the guided loop on the simulated machine", run: demo, Options: []option{
 			{Name: "out", Takes: "DIR", About: "where it leaves its machine (a new folder among the machines)", files: "/"},
 			{Name: "seed", value: uint64(1), Takes: "N", About: "random seed of the simulated machine (1)"},
+			{Name: "sweep", About: "learn a set list by a sweep and a check"},
 		}},
-		{Name: "curve", On: aMachine, About: "draw lag against tempo", run: figureOf(plotting.DrawCurve(-1)).verb, Options: []option{ofList, onPaper, intoFigure}},
-		{Name: "card", On: aMachine, About: "draw the setting card", run: figureOf(plotting.DrawCard).verb, Options: []option{ofList, onPaper, intoTable}},
-		{Name: "table", On: aMachine, About: "draw each setting with the tempos at which it stays tight", run: figureOf(plotting.DrawTable).verb, Options: []option{ofList, onPaper, intoTable}},
+		{Name: "curve", On: aMachine, About: "draw lag against tempo", run: figure(plotting.DrawCurve(-1)), Options: []option{ofList, onPaper, intoFigure}},
+		{Name: "card", On: aMachine, About: "draw the setting card", run: figure(plotting.DrawCard), Options: []option{ofList, onPaper, intoTable}},
+		{Name: "table", On: aMachine, About: "draw each setting with the tempos at which it stays tight", run: figure(plotting.DrawTable), Options: []option{ofList, onPaper, intoTable}},
 		{Name: "report", On: aMachine, About: "a take on one page", run: reportTake, Options: []option{
 			{Name: "take", value: 0, Takes: "N", About: "which take, 0 = the last (0)"},
-			{Name: "voice", Takes: "NAME", About: "and which of its voices (the one the take was aimed at)"},
+			{Name: "voice", Takes: "NAME", About: "which of its voices (the one the take was played for)"},
 			onPaper, intoFigure,
 		}},
-		{Name: "days", On: aMachine, About: "draw how each voice's lag has moved from day to day", run: figureOf(plotting.DrawDays).verb, Options: []option{onPaper, intoTable}},
-		{Name: "check", On: option{Takes: "MACHINE RECORDING...", files: "*"}, About: "say whether the settings still hold by takes of today", run: check, Options: []option{
+		{Name: "days", On: aMachine, About: "draw how each voice's lag has moved from day to day", run: figure(plotting.DrawDays), Options: []option{onPaper, intoTable}},
+		{Name: "check", On: option{Takes: "MACHINE RECORDING...", files: "*"}, About: "say by takes of today whether the settings still hold", run: check, Options: []option{
 			{Name: "json", About: "one JSON object instead of words"},
 			ofList,
 			{Name: "setting", Takes: "N", About: "where the plate stood in it (where the machine has it)"},

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -30,7 +31,12 @@ func outside(t *testing.T, text string, name string, args ...string) string {
 		args[i] = strings.ReplaceAll(args[i], "FILE", file)
 	}
 	cmd := exec.Command(name, args...)
-	cmd.Env = append(os.Environ(), "HOME="+t.TempDir(), "XDG_CONFIG_HOME=", "XDG_DATA_HOME=")
+	self, err := os.Executable()
+	bin := t.TempDir()
+	if err = cmp.Or(err, os.Symlink(self, filepath.Join(bin, "lagwright"))); err != nil {
+		t.Fatal(err)
+	}
+	cmd.Env = append(os.Environ(), "HOME="+t.TempDir(), "XDG_CONFIG_HOME=", "XDG_DATA_HOME=", asProgram+"=1", "PATH="+bin+":"+os.Getenv("PATH"))
 	cmd.Dir = t.TempDir()
 	out, err := cmd.CombinedOutput()
 	if err != nil {
@@ -140,9 +146,16 @@ func TestBashCompletes(t *testing.T) {
 		if !slices.Contains(all, v.Name) {
 			t.Errorf("bash does not propose %s among %q", v.Name, all)
 		}
-		if got := inBash(t, script, v.Name, "-"); !slices.Equal(got, dashed(v.Options)) {
-			t.Errorf("%s -: bash proposes %q, want %q", v.Name, got, dashed(v.Options))
+		var dashed []string
+		for _, o := range v.Options {
+			dashed = append(dashed, "-"+o.Name)
 		}
+		if got := inBash(t, script, v.Name, "-"); !slices.Equal(got, dashed) {
+			t.Errorf("%s -: bash proposes %q, want %q", v.Name, got, dashed)
+		}
+	}
+	if got := outside(t, script, "bash", "--norc", "-c", `. FILE; PATH= COMP_WORDS=(lagwright me) COMP_CWORD=1; _lagwright`); got != "" {
+		t.Errorf("where there is no lagwright bash says %q", got)
 	}
 	folders := []string{"folder", "f*", "Spring tuning"}
 	for words, want := range map[string][]string{"me": {"measure"}, "Spr": {"Spring tuning"}, "f": {"folder", "f*"}, "measure ": append(folders, "a.wav", "c d.wav"),
@@ -171,7 +184,7 @@ func TestFishCompletes(t *testing.T) {
 			t.Errorf("fish does not propose measure in %q", got)
 		}
 	}
-	for words, want := range map[string]string{"Spr": "Spring tuning/\tDirectory\n", `Spring\ t`: "Spring tuning/\tDirectory\n", "card Spr": "Spring tuning/\tDirectory\n", "measure c": "c d.wav\n"} {
+	for words, want := range map[string]string{"-fullscreen Spr": "Spring tuning/\n", "Spr": "Spring tuning/\n", `Spring\ t`: "Spring tuning/\n", `card -o Spring\ t`: "Spring tuning/\n", "card Spr": "Spring tuning/\tDirectory\n", "measure c": "c d.wav\n"} {
 		if got := outside(t, script, "fish", "--no-config", "-c", shop+`source FILE; complete -C 'lagwright `+words+`'`); got != want {
 			t.Errorf("%s: fish proposes %q, want %q", words, got, want)
 		}
@@ -179,6 +192,9 @@ func TestFishCompletes(t *testing.T) {
 	got := outside(t, script, "fish", "--no-config", "-c", shop+`source FILE; complete -C 'lagwright measure '; complete -C 'lagwright card -paper '`)
 	if wav, txt := strings.Index(got, "a.wav"), strings.Index(got, "b.txt"); wav < 0 || txt >= 0 && txt < wav || !strings.Contains(got, "Letter") {
 		t.Errorf("fish proposes %q, want the WAV file first and the sizes", got)
+	}
+	if got := outside(t, script, "fish", "--no-config", "-c", `source FILE; set PATH; complete -C 'lagwright me'`); got != "" {
+		t.Errorf("where there is no lagwright fish says %q", got)
 	}
 }
 
@@ -190,22 +206,31 @@ func TestZshCompletes(t *testing.T) {
 	got := outside(t, script, "zsh", "-f", "-c", shop+`
 		zmodload zsh/zpty
 		zpty shell zsh -f -i
-		zpty -w shell 'PS1=; stty cols 300; autoload -U compinit; compinit -u -D; zstyle ":completion:*" list-prompt ""; LISTMAX=1000; source FILE; print re""ady'
+		zpty -w shell 'PS1=; stty cols 300; autoload -U compinit; compinit -u -D; zstyle ":completion:*" list-prompt ""; LISTMAX=1000; source FILE
+			complete() { zle complete-word; zle -R; zle list-choices; zle -R; print sh""own }; zle -N complete; bindkey "^G" complete; print re""ady'
 		zpty -r shell seen '*ready*'
-		for words in {measure,record,card,check,demo,report,readings}' -' Spr 'measure c'; do
-			zpty -w -n shell "lagwright $words"$'\t\t'
-			sleep 1
+		for words in {measure,record,card,check,demo,report,readings}' -' Spr 'measure c' ver 'completions z' 'card -paper Let' ''; do
+			zpty -w -n shell "lagwright $words"$'\C-g'
+			zpty -r shell seen '*shown*'
+			print -r -- $seen
 			zpty -w -n shell $'\C-u'
 		done
-		zpty -w shell 'print do""ne'
-		zpty -r shell seen '*done*'
+		zpty -w shell 'path=(/)'
+		zpty -w -n shell $'lagwright me\C-g'
+		zpty -r shell seen '*shown*'
 		print -r -- $seen`)
-	for _, whole := range []string{`lagwright Spring\ tuning`, `lagwright measure c\ d.wav`} {
+	for _, whole := range []string{`lagwright Spring\ tuning`, `lagwright measure c\ d.wav`, "lagwright version", "lagwright completions zsh", "lagwright card -paper Letter"} {
 		if !strings.Contains(got, whole) {
 			t.Errorf("zsh does not make %s of its beginning in %q", whole, got)
 		}
 	}
+	if strings.Contains(got, "not found") {
+		t.Errorf("where there is no lagwright zsh says so in %q", got)
+	}
 	for _, v := range verbs() {
+		if !strings.Contains(got, v.About) {
+			t.Errorf("zsh does not propose %s in %q", v.Name, got)
+		}
 		for _, o := range v.Options {
 			if !strings.Contains(got, "-"+o.Name) {
 				t.Errorf("%s: zsh does not propose -%s in %q", v.Name, o.Name, got)

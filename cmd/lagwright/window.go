@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/app"
@@ -53,24 +54,37 @@ func openWindow(ctx context.Context, args []string, complaints io.Writer) int {
 	a.SetIcon(fyne.NewStaticResource("icon.png", assets.Icon))
 	w := ui.New(a, computer)
 	w.Show()
-	switch {
-	case practice:
-		w.Practice()
-	case len(operands) == 1:
-		path := operands[0]
-		if whole, err := filepath.Abs(path); err == nil {
-			path = whole // it is told, and remembered, from everywhere
+	a.Lifecycle().SetOnStarted(func() { // before that nothing is known of the screen
+		w.Within(workArea())
+		switch {
+		case practice:
+			w.Practice()
+		case len(operands) == 1:
+			path := operands[0]
+			if whole, err := filepath.Abs(path); err == nil {
+				path = whole // it is told, and remembered, from everywhere
+			}
+			w.Open(path)
 		}
-		w.Open(path)
+		if flagValue[bool](l, "fullscreen") {
+			w.FullScreen()
+		}
+		if book != nil {
+			w.KeepLog(book)
+		}
+	})
+	leave := func(after time.Duration) {
+		time.AfterFunc(after, func() {
+			book.Close()
+			os.Exit(exitOK)
+		})
 	}
-	if flagValue[bool](l, "fullscreen") {
-		w.FullScreen()
-	}
-	if book != nil {
-		w.KeepLog(book)
-	}
-	context.AfterFunc(ctx, w.Quit)
-	a.Run()
+	w.OnClosed(func() { leave(5 * time.Second) })
+	context.AfterFunc(ctx, func() {
+		w.Quit() // which may have to wait for a take
+		leave(time.Minute)
+	})
+	a.Run() // Fyne 2.8.1 may wait for itself at its end: its loop loses what is queued between its last look and its closing
 	return exitOK
 }
 

@@ -33,6 +33,7 @@ type desk struct {
 	*testing.T
 	home string
 	env  []string // of what is started there
+	edge string   // colour at the window's edge where no dialog lies over it
 }
 
 func newDesk(t *testing.T) *desk {
@@ -43,8 +44,8 @@ func newDesk(t *testing.T) *desk {
 		t.Fatal(err)
 	}
 	t.Cleanup(stop)
-	return &desk{t, home, append(os.Environ(), "DISPLAY="+display, "FYNE_PLATFORM=x11", "FYNE_SCALE=1", "HOME="+home, "XDG_CONFIG_HOME="+filepath.Join(home, "config"),
-		"LAGWRIGHT_HOME="+filepath.Join(home, "machines"), "LAGWRIGHT_STATE="+filepath.Join(home, "state"))}
+	return &desk{t, home, append(os.Environ(), "DISPLAY="+display, "FYNE_PLATFORM=x11", "FYNE_SCALE=1", "PULSE_SERVER=unix:"+filepath.Join(home, "no-sound"), "HOME="+home, "XDG_CONFIG_HOME="+filepath.Join(home, "config"),
+		"LAGWRIGHT_HOME="+filepath.Join(home, "machines"), "LAGWRIGHT_STATE="+filepath.Join(home, "state")), ""}
 }
 
 // on has a command run there.
@@ -88,6 +89,33 @@ func (d *desk) xdo(args ...string) string {
 		d.Fatalf("xdotool %s: %v\n%s", strings.Join(args, " "), err, out)
 	}
 	return strings.TrimSpace(string(out))
+}
+
+// dialog presses the key of a dialog until one lies over the window: what is typed before
+// would be meant for the window.
+func (d *desk) dialog(key string) {
+	d.Helper()
+	edge := func() string {
+		out, err := d.on(exec.Command("import", "-window", "root", "-crop", "1x1+2+500", "-depth", "8", "rgb:-")).Output()
+		if err != nil {
+			d.Fatal(err)
+		}
+		return string(out)
+	}
+	d.eventually("the window is drawn, and the dialog before is gone", func() bool {
+		now := edge()
+		if d.edge == "" && now != "\x00\x00\x00" {
+			d.edge = now
+		}
+		return now == d.edge
+	})
+	d.eventually("a dialog comes for "+key, func() bool {
+		d.xdo("key", key)
+		for wait := 0; wait < 30 && edge() == d.edge; wait++ {
+			time.Sleep(100 * time.Millisecond)
+		}
+		return edge() != d.edge
+	})
 }
 
 // window starts the program and waits until its window is there.
@@ -153,22 +181,30 @@ func (d *desk) loopByKeys() (dir string, now func() machine.Machine) {
 			}
 			return len(now().Takes) >= takes
 		})
-		v := loop.Look(now())
-		if tight = v.Stage == loop.Tight; tight {
-			break
-		}
-		d.eventually("the move is kept", func() bool {
-			d.xdo("key", "Escape")       // a ctrl+p that a busy computer brings late asks whether the plate was turned
-			d.xdo("key", "ctrl+shift+a") // agrees to the caution
-			d.xdo("key", "ctrl+Return")  // which tells nothing in the first second after that
-			time.Sleep(200 * time.Millisecond)
-			return now().Takes[takes-1].Moved != nil
-		})
-		if moved := now().Takes[takes-1].Moved.Steps; moved != v.Steps {
-			d.Errorf("moved %d steps, asked for were %d", moved, v.Steps)
+		if tight = loop.Look(now()).Stage == loop.Tight; !tight {
+			d.turned(now)
 		}
 	}
 	return dir, now
+}
+
+// turned tells that the plate was turned, and checks that it is told as advised.
+func (d *desk) turned(now func() machine.Machine) {
+	d.Helper()
+	told := now()
+	d.eventually("the move is kept", func() bool {
+		d.xdo("key", "Escape")                                                    // a key for a take that a busy computer brings late asks whether the plate was turned
+		d.xdo("key", "ctrl+shift+a")                                              // agrees to the caution
+		d.xdo("key", []string{"ctrl+Return", "ctrl+KP_Enter"}[len(told.Takes)%2]) // which tells nothing in the first second after that
+		time.Sleep(200 * time.Millisecond)
+		told = now()
+		return told.Takes[len(told.Takes)-1].Moved != nil
+	})
+	last := &told.Takes[len(told.Takes)-1]
+	steps := last.Moved.Steps
+	if last.Moved = nil; loop.Look(told).Steps != steps {
+		d.Errorf("moved %d steps, asked for were %d", steps, loop.Look(told).Steps)
+	}
 }
 
 // lookAt checks that the window shows a picture and not one plain field.

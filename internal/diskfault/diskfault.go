@@ -3,11 +3,19 @@
 package diskfault
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
+	"hash/fnv"
 	"io/fs"
+	"maps"
 	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
 	"syscall"
+	"testing/fstest"
 
 	"lagwright/calib/atomicfile"
 )
@@ -160,4 +168,220 @@ func half(c atomicfile.Call) error {
 	}
 	_, err = f.Write(c.Data[:len(c.Data)/2])
 	return errors.Join(err, f.Close())
+}
+
+// memory is what a disk has been asked to keep. Only what was written to a file
+// before a sync of it is sure to be there after a power cut, and only a name that was
+// given before a sync of its folder is sure to have been given (POSIX, fsync); of
+// what came later all, some or nothing may be there.
+type memory struct {
+	root    string
+	names   map[string]*node // now, by path from root
+	kept    map[string]*node // for sure
+	pending []change         // of names, since
+	err     error
+}
+
+// node is a file, or a folder.
+type node struct {
+	folder bool
+	kept   []byte // what is in it for sure
+}
+
+// change is one of names.
+type change struct {
+	from, to string // either may be empty
+	node     *node
+}
+
+// remember looks at a disk that lies still.
+func remember(root string) (*memory, error) {
+	m := &memory{root: root, names: map[string]*node{}, kept: map[string]*node{}}
+	m.walk(func(name string, folder bool) {
+		n := &node{folder: folder, kept: m.read(name)}
+		m.names[name], m.kept[name] = n, n
+	})
+	return m, m.err
+}
+
+// walk goes through all that lies below the root.
+func (m *memory) walk(each func(name string, folder bool)) {
+	m.failed(fs.WalkDir(os.DirFS(m.root), ".", func(name string, d fs.DirEntry, err error) error {
+		if err == nil && name != "." {
+			each(name, d.IsDir())
+		}
+		return err
+	}))
+}
+
+func (m *memory) read(name string) []byte {
+	path := filepath.Join(m.root, name)
+	if info, err := os.Lstat(path); err != nil || !info.Mode().IsRegular() {
+		m.failed(err)
+		return nil
+	}
+	data, err := os.ReadFile(path)
+	m.failed(err)
+	return data
+}
+
+func (m *memory) failed(err error) { m.err = cmp.Or(m.err, err) }
+
+func (m *memory) name(path string) string {
+	name, err := filepath.Rel(m.root, path)
+	m.failed(err)
+	return filepath.ToSlash(name)
+}
+
+// note takes in a call that was made.
+func (m *memory) note(c atomicfile.Call) {
+	switch c.Op {
+	case atomicfile.OpCreate, atomicfile.OpMakeFolder:
+		m.walk(func(name string, folder bool) {
+			if m.names[name] == nil {
+				m.change(change{to: name, node: &node{folder: folder}})
+			}
+		})
+	case atomicfile.OpSync:
+		if n := m.names[m.name(c.Path)]; n != nil {
+			n.kept = m.read(m.name(c.Path))
+		}
+	case atomicfile.OpRename:
+		from := m.name(c.Path)
+		m.change(change{from, m.name(c.To), m.names[from]})
+	case atomicfile.OpRemove:
+		m.change(change{from: m.name(c.Path)})
+	case atomicfile.OpSyncFolder:
+		m.keep(m.name(c.Path))
+	}
+}
+
+func (m *memory) change(c change) {
+	c.apply(m.names)
+	m.pending = append(m.pending, c)
+}
+
+// apply makes a change of names. What lies in a folder goes with it.
+func (c change) apply(names map[string]*node) {
+	if c.from != "" {
+		moved := map[string]*node{}
+		for name, n := range names {
+			rest, below := strings.CutPrefix(name, c.from+"/")
+			if !below && name != c.from {
+				continue
+			}
+			delete(names, name)
+			if below && c.to != "" {
+				moved[path.Join(c.to, rest)] = n
+			}
+		}
+		maps.Copy(names, moved)
+	}
+	if c.to != "" {
+		names[c.to] = c.node
+	}
+}
+
+// keep makes the changes in a folder last.
+func (m *memory) keep(folder string) {
+	var left []change
+	for _, c := range m.pending {
+		if path.Dir(c.to) == folder && c.to != "" || path.Dir(c.from) == folder && c.from != "" {
+			c.apply(m.kept)
+		} else {
+			left = append(left, c)
+		}
+	}
+	m.pending = left
+}
+
+// luck is what a power cut left of what had been written to a file and not synced.
+type luck int
+
+const (
+	nothing luck = iota
+	firstHalf
+	zeros // the length is right, what is in it is not
+	everything
+	lucks
+)
+
+// mostPending is how many changes of names are tried in all combinations: of more, the
+// last of these stands for itself and all that came after it.
+const mostPending = 8
+
+// After calls each with every disk that a power cut may have left, laid out below a
+// new folder in room: of changed names any may have been kept, of unsynced files all,
+// half, zeros or nothing. It returns how many there were.
+func (d *Disk) After(room string, each func(root string)) (states int, err error) {
+	m := d.memory
+	now := map[*node][]byte{}
+	for name, n := range m.names {
+		if !n.folder {
+			now[n] = m.read(name)
+		}
+	}
+	seen := map[uint64]bool{}
+	for choice := range 1 << min(len(m.pending), mostPending) {
+		names := m.choose(choice)
+		for l := range lucks {
+			files := contents(names, now, l)
+			if sum := sumOf(files); !seen[sum] {
+				seen[sum] = true
+				root := filepath.Join(room, fmt.Sprint(len(seen)))
+				if err := os.CopyFS(root, files); err != nil {
+					return len(seen), err
+				}
+				each(root)
+				os.RemoveAll(root)
+			}
+		}
+	}
+	return len(seen), m.err
+}
+
+// choose returns the names of which the changes chosen, a bit each, were kept.
+func (m *memory) choose(choice int) map[string]*node {
+	names := maps.Clone(m.kept)
+	for i, c := range m.pending {
+		if choice&(1<<min(i, mostPending-1)) != 0 {
+			c.apply(names)
+		}
+	}
+	return names
+}
+
+// contents returns what is in each file, and which folders there are.
+func contents(names map[string]*node, now map[*node][]byte, l luck) fstest.MapFS {
+	files := fstest.MapFS{}
+	for name, n := range names {
+		written, is := now[n]
+		above := path.Dir(name)
+		switch {
+		case above != "." && names[above] == nil:
+			continue // nothing leads to it
+		case n.folder:
+			files[name] = &fstest.MapFile{Mode: fs.ModeDir}
+			continue
+		case !is || string(written) == string(n.kept):
+			written = n.kept // it was removed or replaced since, or nothing is in doubt
+		case l == nothing:
+			written = n.kept
+		case l == firstHalf:
+			written = written[:len(written)/2]
+		case l == zeros:
+			written = make([]byte, len(written))
+		}
+		files[name] = &fstest.MapFile{Data: written}
+	}
+	return files
+}
+
+func sumOf(files fstest.MapFS) uint64 {
+	h := fnv.New64a()
+	for _, name := range slices.Sorted(maps.Keys(files)) {
+		fmt.Fprintf(h, "%q %v %d ", name, files[name].Mode, len(files[name].Data))
+		h.Write(files[name].Data)
+	}
+	return h.Sum64()
 }

@@ -61,32 +61,35 @@ const (
 	font   = "/usr/share/sounds/sf2/FluidR3_GM.sf2"
 	fontGS = "/usr/share/sounds/sf2/FluidR3_GS.sf2"
 	other  = "/usr/share/sounds/sf2/sf_GMbank.sf2"
+	kits   = "/usr/share/hydrogen/data/drumkits/"
 )
 
 // recordings says where Debian's packages keep them, by CC0, the GPL, the MIT licence and,
-// of the bank of csound-soundfont, in the public domain, after their copyright files. Those
-// in held are looked at once, when measuring is settled, and then become work: they were
-// chosen by their names on 2026-11-30 from what no list had named before, and nothing was
-// tuned on them. Whoever looks says so here: on 2026-11-30 with seed 9302, all kinds.
+// of the bank of csound-soundfont, in the public domain, of the kits the GPL or CC BY-SA, after
+// their copyright files. Those in held are looked at once, when measuring is settled, and
+// then become work: they were chosen by their names on 2026-11-30 from what no list had named
+// before, and nothing was tuned on them. Whoever looks says so here: on 2026-11-30 with seed
+// 7301 and 7302, all kinds.
 var recordings = struct{ work, held recorded }{
 	work: recorded{
 		strikes: []from{
-			{flacs, `^(drum|perc|bd|sn|elec)_`}, {drums, ``},
+			{flacs, `^(drum|perc|bd|sn|elec|tabla)_`}, {drums, ``},
 			{tones, `Celesta|Glock|Xylo|Bells|Dulcimer|Steel_D|Wood_B|Piano|Harpsi|Clavi|Guitar |_Bass|Pizz|Harp |Timpani|Sitar`},
 			{font, `(?i)kick|snare|snr|tom |tom\(|drum|timbale|tumba|conga|bongo|agogo|clave|block|hat|ride|cra?sh |splash|cow ?bell|castanet|triangle|rim|sticks|taiko|metronome|timpani|glock|vibra|marimba|xylo|tubular|kalimba|music box|celesta|steel drum|tinker|dulci`},
+			{other, `Piano|Celesta|Glock|Music Box|Vibes|Marimba|Xylo|Tubular|Dulcimer|Pizz|Kalimba|Carillon|Agogo|SteelDrum|Wood Block|Taiko|Tom|Crash|Drum|Kick|Snare|Hat|Ride|Rim|Bongo|Quinto|Tumba|Timbale|Claves|Triangle|Castanets|Cowbell|Click|Stick|Timp|Banjo|Koto`},
 		},
-		steady: []from{{flacs, `vinyl_hiss|lunar_land|ambi_drone|glass_hum|ambi_sauna`}, {font, `Sea Shore`}},
-		bursts: []from{{flacs, `3d_printer|vinyl_scratch|vinyl_rewind|glass_rub`}, {font, `Applause|Heli`}},
-		musics: []from{{flacs, `loop_(amen|breakbeat|compus|garzul|industrial|safari|mika|tabla|electric)$|ambi_piano`}},
+		steady: []from{{flacs, `vinyl_hiss|lunar_land|ambi_drone|glass_hum|ambi_sauna`}, {font, `Sea Shore`}, {fontGS, `River|SeattleRain`}},
+		bursts: []from{{flacs, `3d_printer|vinyl_scratch|vinyl_rewind|glass_rub`}, {font, `Applause|Heli`}, {fontGS, `Gallops|train`}},
+		musics: []from{{flacs, `loop_(amen|breakbeat|compus|garzul|industrial|safari|mika|tabla|electric|mehackit1|mehackit2|perc1|perc2|weirdo)$|ambi_piano`}},
 	},
 	held: recorded{
 		strikes: []from{
-			{flacs, `^tabla_`},
-			{other, `Piano|Celesta|Glock|Music Box|Vibes|Marimba|Xylo|Tubular|Dulcimer|Pizz|Kalimba|Carillon|Agogo|SteelDrum|Wood Block|Taiko|Tom|Crash|Drum|Kick|Snare|Hat|Ride|Rim|Bongo|Quinto|Tumba|Timbale|Claves|Triangle|Castanets|Cowbell|Click|Stick|Timp|Banjo|Koto`},
+			{kits + "ForzeeStereo/*.wav", ``}, {kits + "Gimme A Hand 1.0/*.wav", ``}, {kits + "circAfrique v4/*.wav", ``},
+			{kits + "ColomboAcousticDrumkit/*.flac", ``}, {kits + "Millo_MultiLayered2/*.flac", ``},
 		},
-		steady: []from{{fontGS, `River|SeattleRain`}},
-		bursts: []from{{fontGS, `Gallops|train`}},
-		musics: []from{{flacs, `loop_(mehackit1|mehackit2|perc1|perc2|weirdo)$`}},
+		steady: []from{{flacs, `ambi_soft_buzz`}, {fontGS, `^Noise|bubbles`}},
+		bursts: []from{{fontGS, `Car Pass|Telephone|Thunder`}},
+		musics: []from{{flacs, `glitch_perc|guit_em9|mehackit_robot`}},
 	},
 }
 

@@ -17,7 +17,8 @@ import (
 const patience = 20 * time.Second
 
 // Start starts an X server and returns its display, such as ":1". The server chooses a
-// number that is free. stop ends it, and leaves it the time to take away its lock file.
+// number that is free. No key repeats itself there, as one that a busy computer lets go
+// late would. stop ends it, and leaves it the time to take away its lock file.
 func Start(ctx context.Context) (display string, stop func(), err error) {
 	read, write, err := os.Pipe()
 	if err != nil {
@@ -26,7 +27,7 @@ func Start(ctx context.Context) (display string, stop func(), err error) {
 	defer read.Close()
 	ctx, cancel := context.WithCancel(ctx)
 	// The pipe's end becomes file 3 of the server, after the standard three.
-	server := exec.CommandContext(ctx, "Xvfb", "-displayfd", "3", "-screen", "0", "1920x1080x24", "-nolisten", "tcp", "-noreset")
+	server := exec.CommandContext(ctx, "Xvfb", "-displayfd", "3", "-screen", "0", "1920x1080x24", "-nolisten", "tcp", "-noreset", "-r")
 	server.ExtraFiles = []*os.File{write}
 	server.Cancel = func() error { return server.Process.Signal(syscall.SIGTERM) }
 	server.WaitDelay = patience

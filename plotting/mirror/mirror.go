@@ -65,12 +65,7 @@ func (m *Trace) within(hits []float64) []float64 {
 }
 
 // X returns where a moment lies.
-func (m *Trace) X(atS float64) float64 {
-	if m.span.Width() <= 0 {
-		return 0
-	}
-	return m.span.X(atS, 0, m.W)
-}
+func (m *Trace) X(atS float64) float64 { return m.span.X(atS, 0, m.W) }
 
 // Grid draws the time axis and the lane.
 func (m *Trace) Grid() {
@@ -157,15 +152,14 @@ func (m *Trace) pins(hits []float64, c color.Color, foot, limit float64) {
 // strokes marks pairs too close together for brackets by a stroke each: full height when
 // used, short when left out.
 func (m *Trace) strokes() {
-	taken := map[int]bool{} // grains that have one
+	taken := make([]bool, int(m.W/m.Grain())+1) // grains that have one: the middles of pairs are in no order
 	middle := (m.LaneTop + m.LaneBottom) / 2
 	for _, pair := range m.Reading.Pairs {
 		x := m.X((pair.ReferenceS + pair.VoiceS) / 2)
-		grain := int(x / m.Grain())
-		if x < 0 || x > m.W || taken[grain] {
+		if x < 0 || x > m.W || taken[int(x/m.Grain())] {
 			continue
 		}
-		taken[grain] = true
+		taken[int(x/m.Grain())] = true
 		c, half := m.inks.Side(pair.LagMS), (m.LaneBottom-m.LaneTop)/2-4
 		if !pair.Used {
 			c, half = m.inks.Quiet, 3

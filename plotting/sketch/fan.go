@@ -20,11 +20,13 @@ type Fan struct {
 	CentreMS    float64    // the reading's lag; not finite = none
 	CI95MS      [2]float64 // its 95 % interval
 	ToleranceMS float64    // a lag within ± this is tight; 0 draws none
+	Sweep       *Sweep     // what is drawn instead of a take that tells a law: each of its tempos has a lag
 }
 
-// FanOf returns the fan of a reading. A tolerance that no distance can be draws none.
-func FanOf(r calib.Reading, toleranceMS float64) Fan {
-	f := Fan{CentreMS: r.LagMS, CI95MS: r.LagCI95MS}
+// FanOf returns the fan of a reading; songs at the tempos lie on that of a sweep. A tolerance
+// that no distance can be draws none.
+func FanOf(r calib.Reading, toleranceMS float64, songsBPM ...float64) Fan {
+	f := Fan{CentreMS: r.LagMS, CI95MS: r.LagCI95MS, Sweep: sweepOf(r, songsBPM)}
 	if toleranceMS > 0 && isLag(toleranceMS) {
 		f.ToleranceMS = toleranceMS
 	}
@@ -149,9 +151,9 @@ func (f Fan) Summary() string {
 		if ci := f.CI95MS; isLag(ci[0]) && isLag(ci[1]) {
 			half = (ci[1] - ci[0]) / 2
 		}
-		words = i18n.F("%s ± %.1f · %d pairs", lag, half, used)
+		words = i18n.F("as played: %s ± %.1f · %d pairs", lag, half, used)
 		if out > 0 {
-			words = i18n.F("%s ± %.1f · %d pairs, %d left out", lag, half, used, out)
+			words = i18n.F("as played: %s ± %.1f · %d pairs, %d left out", lag, half, used, out)
 		}
 	}
 	if without := len(f.LagsMS) - used - out; without > 0 {
@@ -207,6 +209,10 @@ type fanPainter struct {
 // Draw draws the fan with small text of the given size, or, where no pair has a lag,
 // the sentence that says what to do.
 func (f Fan) Draw(p Pen, inks Inks, small float64, otherwise string) {
+	if f.Sweep != nil {
+		f.Sweep.draw(p, inks, small, f.ToleranceMS)
+		return
+	}
 	w, h := p.Size()
 	d := &fanPainter{Fan: f, Field: f.Field(w, h, small), Pen: p, inks: inks, small: small, rays: Thinned(f.Rays(), mostRays)}
 	if len(d.rays) == 0 {

@@ -8,6 +8,8 @@ import (
 	"unicode/utf8"
 
 	"pgregory.net/rapid"
+
+	"lagwright/internal/deeptest"
 )
 
 // recorder is a surface that keeps what was written on it and the diamonds.
@@ -66,7 +68,7 @@ func scattered(n int, lag, spread float64) Fan {
 // Zero, tolerance, interval and the lags that count are in sight of any fan, and the
 // labels of its axis are few, distinct and hold zero.
 func TestFanShowsWhatCounts(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		lag := rapid.Float64Range(-500, 500).Draw(t, "lag")
 		f := Fan{CentreMS: lag, CI95MS: [2]float64{lag - 2, lag + 2}, ToleranceMS: rapid.Float64Range(0, 50).Draw(t, "tolerance")}
 		for range rapid.IntRange(0, 20).Draw(t, "pairs") {
@@ -177,7 +179,7 @@ func TestFanSaysWhatItShows(t *testing.T) {
 	f := scattered(60, 24.3, 2)
 	f.LagsMS[5] = math.NaN()
 	r := drawn(f, 595, 297, 11)
-	for _, want := range []string{"24.3 ms late ± 1.5 · 50 pairs, 9 left out · 1 without a lag", "reference", "voice", "first pair", "last of 60", "early", "late", "tight", "±6 ms", "0"} {
+	for _, want := range []string{"as played: 24.3 ms late ± 1.5 · 50 pairs, 9 left out · 1 without a lag", "reference", "voice", "first pair", "last of 60", "early", "late", "tight", "±6 ms", "0"} {
 		if !slices.Contains(r.words, want) {
 			t.Errorf("the fan lacks %q; it has %q", want, r.words)
 		}

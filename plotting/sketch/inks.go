@@ -5,7 +5,8 @@ import (
 	"math"
 )
 
-// Shade is one colour on a light and on a dark ground, as 0xRRGGBB.
+// Shade is one colour on a light and on a dark ground, as 0xRRGGBB or, where the top byte
+// is set, 0xAARRGGBB.
 type Shade struct{ Light, Dark uint32 }
 
 // The colours with a meaning; the package comment says which.
@@ -25,7 +26,10 @@ func (s Shade) On(dark bool) color.NRGBA {
 	if dark {
 		c = s.Dark
 	}
-	return color.NRGBA{R: uint8(c >> 16), G: uint8(c >> 8), B: uint8(c), A: 0xFF}
+	if c>>24 == 0 { // no shade is fully transparent
+		c |= 0xFF << 24
+	}
+	return color.NRGBA{R: uint8(c >> 16), G: uint8(c >> 8), B: uint8(c), A: uint8(c >> 24)}
 }
 
 // Inks are the colours of one drawing.

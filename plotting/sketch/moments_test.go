@@ -6,6 +6,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"lagwright/internal/deeptest"
 	"lagwright/internal/i18ntest"
 )
 
@@ -23,7 +24,7 @@ func TestTicksAreTold(t *testing.T) {
 }
 
 func TestMoments(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		from := rapid.Float64Range(0, 7200).Draw(t, "from")
 		v := Span{from, from + rapid.Float64Range(0.0003, 7200).Draw(t, "span")}
 		most := rapid.IntRange(1, 20).Draw(t, "most")

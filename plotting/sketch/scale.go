@@ -37,7 +37,18 @@ func (s Span) Include(values ...float64) Span {
 
 // X is where v lies on an axis from left to right.
 func (s Span) X(v, left, right float64) float64 {
-	return left + (v-s.Lo)/(s.Hi-s.Lo)*(right-left)
+	if s.Width() <= 0 {
+		return left
+	}
+	return left + (v-s.Lo)/s.Width()*(right-left)
+}
+
+// At is the value at x on an axis from left to right.
+func (s Span) At(x, left, right float64) float64 {
+	if left == right {
+		return s.Lo
+	}
+	return s.Lo + (x-left)/(right-left)*s.Width()
 }
 
 // Tick is one labelled value of an axis.

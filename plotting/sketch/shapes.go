@@ -42,12 +42,7 @@ func (p Pen) arc(x, y, r, from, to float64) []Pt {
 
 // Diamond fills a square standing on its corner; r reaches to the corners.
 func (p Pen) Diamond(c color.Color, x, y, r float64) {
-	p.Shape(c, diamond(x, y, r))
-}
-
-// diamond returns the four corners clockwise from the top.
-func diamond(x, y, r float64) []Pt {
-	return []Pt{{x, y - r}, {x + r, y}, {x, y + r}, {x - r, y}}
+	p.Shape(c, []Pt{{x, y - r}, {x + r, y}, {x, y + r}, {x - r, y}})
 }
 
 // Cross strokes an × reaching r from its middle.

@@ -2,11 +2,14 @@ package sketch
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"unicode/utf8"
 
 	"pgregory.net/rapid"
+
+	"lagwright/internal/deeptest"
 )
 
 // TestOn checks the four quarters of the clock.
@@ -25,7 +28,7 @@ func TestRoundStep(t *testing.T) {
 			t.Errorf("RoundStep(%v) = %v, want %v", least, got, want)
 		}
 	}
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		least := rapid.Float64Range(1e-6, 1e6).Draw(t, "least")
 		if got := RoundStep(least); got < least*(1-1e-8) || got > least*2.5*(1+1e-8) {
 			t.Fatalf("RoundStep(%v) = %v", least, got)
@@ -41,7 +44,7 @@ func TestRoundStep(t *testing.T) {
 // No word is lost, and no line too wide.
 func TestWrap(t *testing.T) {
 	measure := func(s string) float64 { return 7 * float64(utf8.RuneCountInString(s)) }
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		words := strings.Join(rapid.SliceOfN(rapid.StringMatching(`[a-z]{1,8}`), 1, 20).Draw(t, "words"), " ")
 		lines := Wrap(words, 120, measure)
 		for _, line := range lines {
@@ -58,7 +61,7 @@ func TestWrap(t *testing.T) {
 // TestStrides checks that notches are never drawn too densely and long ones fall
 // on whole drawn notches and powers of ten.
 func TestStrides(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		n, radius := rapid.IntRange(1, 100000).Draw(t, "notches"), rapid.Float64Range(0, 1000).Draw(t, "radius")
 		each, long := Plate{Notches: n}.Stride(radius)
 		if most := max(2*math.Pi*radius/5, 1); each < 1 || float64(n)/float64(each) > most*(1+1e-6) {
@@ -96,6 +99,30 @@ func TestPlateHasItsNotches(t *testing.T) {
 		}
 		if drawn != want {
 			t.Errorf("%d notches: %d drawn, want %d", notches, drawn, want)
+		}
+	}
+}
+
+func TestWrapWithAndWithoutSpaces(t *testing.T) {
+	letters := func(s string) float64 { return float64(utf8.RuneCountInString(s)) }
+	for _, c := range []struct {
+		text  string
+		width float64
+		want  []string
+	}{
+		{"", 5, []string{""}},
+		{"turn 5 ahead", 6, []string{"turn 5", "ahead"}},
+		{"5\u00a0steps ahead", 7, []string{"5\u00a0steps", "ahead"}},
+		{"unbreakable word", 4, []string{"unbreakable", "word"}},
+		{"板を前へ回す", 3, []string{"板を前", "へ回す"}},
+		{"止めて、待つ。", 3, []string{"止め", "て、待", "つ。"}},
+		{"次の「音」", 3, []string{"次の", "「音」"}},
+		{"板を 26 歩進める", 5, []string{"板を 26", "歩進める"}},
+		{"84 BPMで打つ", 6, []string{"84 BPM", "で打つ"}},
+		{"ずれ±5.0 ms", 5, []string{"ずれ", "±5.0", "ms"}},
+	} {
+		if got := Wrap(c.text, c.width, letters); !slices.Equal(got, c.want) {
+			t.Errorf("%q at %g: got %q, want %q", c.text, c.width, got, c.want)
 		}
 	}
 }

@@ -53,7 +53,7 @@ type Pyramid struct {
 	frames  int64     // readable frames; fewer than the source claims if it ends early
 	bin     int64     // frames in a bin of levels[0]
 	levels  [][]Range // each level has a branch-th of the bins below it
-	peak    float64   // height of a usual hit
+	peak    float64   // height of a usual hit, 0 to 1 for what fits full scale: a lone bump does not raise it, and pauses do not lower it
 
 	buf    []float32 // for reading
 	window []float32 // samples last read for Columns
@@ -67,7 +67,7 @@ type Pyramid struct {
 // early is no error: the pyramid ends where it does.
 func Build(ctx context.Context, src calib.Source, channel int, progress func(float64)) (*Pyramid, error) {
 	if channel < 1 || channel > src.Channels() {
-		return nil, i18n.Errorf("the take has no channel %d, only 1 to %d; choose another", channel, src.Channels())
+		return nil, i18n.Errorf("the take has %d channels; channel %d is not there: choose another", src.Channels(), channel)
 	}
 	p := &Pyramid{src: src, channel: channel, bin: leastBin}
 	for src.Frames()/p.bin >= mostBins {
@@ -177,10 +177,6 @@ func (p *Pyramid) Frames() int64 { return p.frames }
 // Rate returns the frames in a second.
 func (p *Pyramid) Rate() float64 { return p.src.Rate() }
 
-// Peak returns the height of a usual hit, 0 to 1 for what fits full scale: a
-// lone bump does not raise it, and pauses do not lower it.
-func (p *Pyramid) Peak() float64 { return p.peak }
-
 // mostGain keeps the noise of a dead channel from being drawn as a signal.
 const mostGain = 1000
 
@@ -285,7 +281,8 @@ const (
 	sectionBins = 16
 )
 
-// usualPeak returns the height that nine sections in ten stay within.
+// usualPeak returns the height that nine sections in ten stay within, or where those hold no
+// hit, as of a take with three, what three sections reach.
 func (p *Pyramid) usualPeak() float64 {
 	heights := make([]float64, 0, sections)
 	level, size := 0, p.bin
@@ -302,8 +299,16 @@ func (p *Pyramid) usualPeak() float64 {
 		return 0
 	}
 	slices.Sort(heights)
-	return heights[len(heights)*9/10]
+	n := len(heights)
+	usual, few := heights[n*9/10], heights[max(0, n-3)]
+	if usual < noiseRange*heights[n/2] && few > 2*noiseRange*usual {
+		return few
+	}
+	return usual
 }
+
+// noiseRange is how many times as high as its middle noise is at most, from section to section.
+const noiseRange = 2
 
 // Height returns how far the range reaches from zero.
 func (r Range) Height() float64 {

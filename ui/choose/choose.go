@@ -43,7 +43,7 @@ func File(f *kit.Frame, dir string, kinds []string, chosen func(path string)) *C
 
 // Folder does the same for a folder.
 func Folder(f *kit.Frame, dir string, chosen func(path string)) *Chooser {
-	return begin(f, i18n.L("Choose a folder"), i18n.L("Take this folder"), dir, nil, chosen)
+	return begin(f, i18n.L("Choose a folder"), i18n.L("Use this folder"), dir, nil, chosen)
 }
 
 func begin(f *kit.Frame, title, open, dir string, kinds []string, chosen func(path string)) *Chooser {
@@ -211,5 +211,5 @@ func Path(f *kit.Frame, title, kinds, dir, name string, save func(path string)) 
 // FolderField is a field for a folder, and the button that chooses one.
 func FolderField(f *kit.Frame, dir string) (folder *kit.Field, choose *kit.Button) {
 	folder = kit.NewField(dir)
-	return folder, kit.NewIconButton(i18n.L("Choose the folder"), theme.FolderOpenIcon(), func() { Folder(f, folder.Text, folder.SetText) })
+	return folder, kit.NewIconButton(i18n.L("Choose a folder"), theme.FolderOpenIcon(), func() { Folder(f, folder.Text, folder.SetText) })
 }

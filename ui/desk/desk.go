@@ -7,6 +7,7 @@ import (
 
 	"fyne.io/fyne/v2"
 
+	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
@@ -25,8 +26,10 @@ type Desk struct {
 
 	Bench   *bench.Bench // nil while none is open
 	Playing bool         // a take is being played
+	Deaf    bool         // one has just ended by itself: what is pressed now was meant for it
 
 	Refresh     func()             // every room shows the view anew
+	Shown       *loop.View         // the one in sight
 	MenuChanged func()             // only the menu says something else now
 	Aimed       func(voice string) // the loop was pointed at a voice
 }
@@ -38,6 +41,22 @@ func (d *Desk) View() *loop.View {
 		return &loop.View{}
 	}
 	return d.Bench.View()
+}
+
+// Says reports whether the top of the window says a take's warning already: that its
+// microphones look swapped is the one said there in the warning's own words.
+func (d *Desk) Says(take int, code string) bool {
+	top := d.View().Last
+	return code == calib.WarnSwapped && top != nil && top.Take.ID == take && top.Outcome == loop.Doubtful && top.Reading.Has(code)
+}
+
+// Song returns the song of which the top says what the takes tell: its number is then by all
+// takes, and nothing is left to play or turn for it. Zero where it says that of none.
+func (d *Desk) Song() (said loop.Song) {
+	if v := d.View(); v.Song != nil && v.Number != nil && v.Number.Take == 0 && (v.Stage == loop.Tight || v.Song.Hopeless) {
+		said = *v.Song
+	}
+	return said
 }
 
 // Machine returns the open machine; not to be changed.
@@ -65,10 +84,10 @@ func (d *Desk) MayChange() bool {
 }
 
 // Do shows what the machine gives after a change of it, and says what was done, or why
-// that could not be. What was said before is no news any more.
+// that could not be; nothing where nothing changed. What was said before is no news any more.
 func (d *Desk) Do(said string, err error) {
 	d.Notice.Clear()
-	if d.Tell(err); err == nil && said != "" {
+	if d.Tell(err); err == nil && said != "" && d.View() != d.Shown {
 		d.Notice.Say(said, false)
 	}
 	d.Refresh()

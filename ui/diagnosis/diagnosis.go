@@ -13,7 +13,6 @@ import (
 
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
-	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
@@ -52,16 +51,12 @@ func (p *Logs) OfferCrash(report string) {
 	what := kit.NewFlow()
 	var d *kit.Dialog
 	offer := func(label string, do func()) *kit.Button {
-		b := kit.NewButton(label, func() {
-			d.Hide()
-			do()
-		})
+		b := kit.NewButton(label, func() { d.Hide(); do() })
 		what.Add(b)
 		return b
 	}
 	if known := machine.Shelf(p.d.Prefs.MachinesIn()); p.d.Bench == nil && len(known) > 0 {
-		open := offer(i18n.L("Open the last machine"), func() { p.open(known[0]) })
-		open.Importance = widget.HighImportance
+		offer(i18n.L("Open the last machine"), func() { p.open(known[0]) }).Bright()
 	}
 	offer(i18n.L("Copy the report"), func() { p.d.Copy(i18n.L("the report of the crash"), report) })
 	var away *kit.Button

@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"pgregory.net/rapid"
 
+	"lagwright/internal/deeptest"
 	"lagwright/ui/look"
 )
 
@@ -129,7 +130,7 @@ func TestTurnWords(t *testing.T) {
 // TestAnything draws any plate at any setting, size and scale.
 func TestAnything(t *testing.T) {
 	test.NewTempApp(t)
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		size := rapid.IntRange(0, 200).Draw(t, "size")
 		d := shown(float32(size), rapid.IntRange(-1, 3000).Draw(t, "notches"),
 			rapid.IntRange(-5000, 5000).Draw(t, "current"), rapid.IntRange(-5000, 5000).Draw(t, "target"),

@@ -27,9 +27,9 @@ func New() *Fan {
 	return f
 }
 
-// Set shows a reading. Lags within ± toleranceMS are tight; 0 draws no zone.
-func (f *Fan) Set(reading calib.Reading, toleranceMS float64) {
-	f.has, f.fan = true, sketch.FanOf(reading, toleranceMS)
+// Set shows a reading, a sweep with the songs' tempos. Lags within ± toleranceMS are tight; 0 draws no zone.
+func (f *Fan) Set(reading calib.Reading, toleranceMS float64, songsBPM ...float64) {
+	f.has, f.fan = true, sketch.FanOf(reading, toleranceMS, songsBPM...)
 	f.Refresh()
 }
 
@@ -54,7 +54,10 @@ func (f *Fan) draw(p *ink.Pen) {
 
 // AccessibilityLabel says what the fan shows.
 func (f *Fan) AccessibilityLabel() string {
-	if len(f.fan.Rays()) == 0 {
+	switch {
+	case f.fan.Sweep != nil:
+		return f.fan.Sweep.Words()
+	case len(f.fan.Rays()) == 0:
 		return f.sentence()
 	}
 	return i18n.F("Hit fan: %s. %s", f.fan.Summary(), f.fan.Verdict())

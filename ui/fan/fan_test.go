@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/calib"
+	"lagwright/internal/deeptest"
 	"lagwright/ui/look"
 )
 
@@ -62,7 +63,7 @@ func TestLateIsRight(t *testing.T) {
 func TestLabel(t *testing.T) {
 	test.NewTempApp(t)
 	f := shown(300, 200, reading(20, 62, 3), 10)
-	for _, want := range []string{"62.0 ms late", "18 pairs", "2 left out", "late"} {
+	for _, want := range []string{"as played: 62.0 ms late", "18 pairs", "2 left out", "late"} {
 		if got := f.AccessibilityLabel(); !strings.Contains(got, want) {
 			t.Errorf("label %q does not say %q", got, want)
 		}
@@ -79,11 +80,64 @@ func TestLabel(t *testing.T) {
 	}
 }
 
+// sweep returns a take whose crank goes ever faster, with a voice of 220 ms delay released
+// half a beat before its beat.
+func sweep() calib.Reading {
+	at := func(beat float64) float64 { return 0.9*beat - 0.002*beat*beat }
+	var pairs []calib.Pair
+	var reference []float64
+	for beat := range 101 {
+		ref, voice := at(float64(beat)), at(float64(beat)-0.5)+0.22+0.001*float64(beat*beat%5-2)
+		reference = append(reference, ref)
+		pairs = append(pairs, calib.Pair{ReferenceS: ref, VoiceS: voice, LagMS: 1000 * (voice - ref), Used: true})
+	}
+	return calib.Read(pairs, reference, nil, 1)
+}
+
+// A sweep is shown by tempo in the fan's place: its late hits stand above its early ones, the
+// slow ones left of the fast ones, and its words say the law and where the songs lie.
+func TestSweepIsShownByTempo(t *testing.T) {
+	app := test.NewTempApp(t)
+	app.Settings().SetTheme(look.Forced(theme.VariantDark))
+	f := New()
+	f.Resize(fyne.NewSize(400, 240))
+	f.Set(sweep(), 10, 80, 100)
+	// lag(P) = 220 ms − P/2: −155 ms at 80 BPM, −80 ms at 100 BPM
+	label := f.AccessibilityLabel()
+	if !strings.HasPrefix(label, "Hits by tempo: ") {
+		t.Errorf("label %q", label)
+	}
+	for _, song := range f.fan.Sweep.Songs {
+		if want := 220 - calib.PeriodMS(song.TempoBPM)/2; math.Abs(song.LagMS-want) > 0.5 || !strings.Contains(label, calib.LateEarly(song.LagMS)) {
+			t.Errorf("the song at %g BPM lies at %.2f ms, want %.2f; the label says %q", song.TempoBPM, song.LagMS, want, label)
+		}
+	}
+	img, voice := f.Board.Paint(400, 240).(*image.RGBA), color.RGBAModel.Convert(look.Color(look.Voice, theme.VariantDark))
+	slow, fast, heights := 0, 0, [2]int{}
+	for y := range 240 {
+		for x := range 400 {
+			switch {
+			case img.RGBAAt(x, y) != voice:
+			case x < 200:
+				slow, heights[0] = slow+1, heights[0]+y
+			default:
+				fast, heights[1] = fast+1, heights[1]+y
+			}
+		}
+	}
+	if slow < 100 || fast < 100 || heights[0]/max(slow, 1) < heights[1]/max(fast, 1)+40 {
+		t.Errorf("%d pixels of slow hits and %d of fast ones, at heights that add up to %v", slow, fast, heights)
+	}
+	if f.Set(reading(20, 62, 3), 10, 80); !strings.HasPrefix(f.AccessibilityLabel(), "Hit fan") {
+		t.Errorf("a steady take is %q", f.AccessibilityLabel())
+	}
+}
+
 // TestAnything draws any reading, even senseless, at any size and scale.
 func TestAnything(t *testing.T) {
 	test.NewTempApp(t)
 	odd := rapid.OneOf(rapid.Float64Range(-300, 300), rapid.SampledFrom([]float64{0, math.NaN(), math.Inf(1), math.Inf(-1)}))
-	rapid.Check(t, func(t *rapid.T) {
+	deeptest.Check(t, func(t *rapid.T) {
 		r := calib.Reading{LagMS: odd.Draw(t, "lag"), LagCI95MS: [2]float64{odd.Draw(t, "lo"), odd.Draw(t, "hi")}}
 		for range rapid.IntRange(0, 12).Draw(t, "pairs") {
 			r.Pairs = append(r.Pairs, calib.Pair{LagMS: odd.Draw(t, "pair"), Used: rapid.Bool().Draw(t, "used")})

@@ -47,13 +47,14 @@ func TestPictures(t *testing.T) {
 		{"tight", reading(30, 1.7, 2.5), 5},
 		{"many", reading(400, 14, 8), 10},
 		{"empty", calib.Reading{}, 10},
+		{"sweep", sweep(), 5},
 	}
 	for variant, name := range map[fyne.ThemeVariant]string{theme.VariantLight: "light", theme.VariantDark: "dark"} {
 		app.Settings().SetTheme(look.Forced(variant))
 		for _, size := range []fyne.Size{fyne.NewSize(260, 180), fyne.NewSize(500, 220), fyne.NewSize(1000, 420)} {
 			for _, c := range cases {
 				f := New()
-				f.Set(c.reading, c.tolerance)
+				f.Set(c.reading, c.tolerance, 72, 96, 104, 110)
 				win := test.NewWindow(f)
 				win.SetPadded(false)
 				win.Resize(size)

@@ -17,5 +17,6 @@ func TestFanIsTold(t *testing.T) {
 	for _, lag := range []float64{60, -60, 2} {
 		texts = append(texts, shown(400, 300, reading(20, lag, 3), 5).AccessibilityLabel())
 	}
-	i18ntest.All(t, texts)
+	fresh.Set(sweep(), 5, 80)
+	i18ntest.All(t, append(texts, fresh.AccessibilityLabel()))
 }

@@ -44,8 +44,8 @@ func (c *Cure) Show(parts []loop.Residual) {
 func cureWords(parts []loop.Residual, u prefs.Unit) string {
 	var lines []string
 	for _, r := range parts {
-		if r.Cure != "" {
-			lines = append(lines, u.Words(kit.InFont(r.Cure)))
+		if r.Cure() != "" {
+			lines = append(lines, u.Words(kit.InFont(r.Cure())))
 		}
 	}
 	if len(lines) > 0 {
@@ -61,7 +61,7 @@ func (c *Cure) Open() {
 	}
 	text := kit.Wrapped(c.Words)
 	caution := sign.New(16, 12, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 300)
-	caution.Set(i18n.L(Safety)+" "+i18n.L("Local codes and licensed practice come first."), look.Warn)
+	caution.Set(i18n.L(Safety)+" "+i18n.L("Wear eye and ear protection. Guards, local codes and licensed practice come first."), look.Warn)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
 	body := container.NewBorder(nil, container.NewBorder(nil, nil, icon, nil, caution), nil, nil, container.NewVScroll(text))
 	var d *kit.Dialog

@@ -32,6 +32,7 @@ type Bar struct {
 	Likely *sign.Sign
 	first  loop.Finding // the likeliest
 	Yes    *kit.Button  // agrees with it
+	No     *kit.Button  // says that it did not happen
 	All    *kit.Button
 }
 
@@ -40,24 +41,35 @@ func New(d *desk.Desk, build func()) *Bar {
 	f := &Bar{d: d, build: build, Likely: sign.New(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300)}
 	f.All = kit.NewButton(i18n.L("Suspected mistakes…"), f.List)
 	icon := widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon()))
-	f.Yes = kit.NewButton("", func() {
-		if d.MayChange() {
-			f.answer(f.first)
-		}
-	})
-	f.Root = kit.Aside(container.NewBorder(nil, nil, icon, nil, f.Likely), f.Yes, f.All)
+	answer := func(do func(loop.Finding)) *kit.Button {
+		return kit.NewButton("", func() {
+			if d.MayChange() {
+				do(f.first)
+			}
+		})
+	}
+	f.Yes, f.No = answer(f.agree), answer(f.deny)
+	f.Root = kit.Aside(container.NewBorder(nil, nil, icon, nil, f.Likely), f.Yes, f.No, f.All)
 	f.Root.Hide()
 	return f
 }
 
-// Show brings it up to what was found, the likeliest first.
+// Show brings it up to what was found, the likeliest first. What the top says it does not
+// say again.
 func (f *Bar) Show(known []loop.Finding) {
 	kit.Show(f.Root, len(known) > 0)
 	if len(known) > 0 {
 		f.first = known[0]
-		f.Likely.Set(foundWords(f.first), look.Warn)
-		f.Yes.SetText(answerWords(f.first))
-		kit.Show(f.Yes, f.Yes.Text != "")
+		words := foundWords(f.first)
+		if f.d.Says(f.first.Take, string(f.first.Kind)) {
+			words = oddsWords(f.first)
+		}
+		f.Likely.Set(words, look.Warn)
+		for b, words := range map[*kit.Button]string{f.Yes: answerWords(f.first), f.No: f.first.No} {
+			b.SetText(words)
+			kit.Show(b, words != "")
+		}
+		kit.Show(f.All, len(known) > 1)
 	}
 }
 
@@ -71,17 +83,20 @@ func (p *Bar) List() {
 		return
 	}
 	p.d.Commit()
-	rows := container.NewVBox(kit.Wrapped(i18n.L("Nothing is changed until you agree, and Undo takes it back. The likeliest first:")))
+	rows := container.NewVBox(kit.Wrapped(i18n.L("What you entered stays as it is until you agree, and Undo takes that back; until then settings are counted by the likeliest, and none is sure. The likeliest first:")))
 	var d *kit.Dialog
 	for _, f := range known {
 		rows.Add(widget.NewSeparator())
 		rows.Add(kit.Wrapped(foundWords(f)))
-		if words := answerWords(f); words != "" {
-			rows.Add(container.NewHBox(kit.NewButton(words, func() {
-				d.Hide()
-				p.answer(f)
-			})))
+		answers := kit.NewFlow()
+		answer := func(words string, do func(loop.Finding)) {
+			if words != "" {
+				answers.Add(kit.NewButton(words, func() { d.Hide(); do(f) }))
+			}
 		}
+		answer(answerWords(f), p.agree)
+		answer(f.No, p.deny)
+		rows.Add(answers)
 	}
 	d, _ = p.d.Closable(i18n.L("Suspected mistakes"), container.NewVScroll(rows), 680, min(460, 180+120*float32(len(known))))
 }
@@ -95,8 +110,8 @@ func answerWords(f loop.Finding) string {
 	return kit.InFont(f.Yes)
 }
 
-// answer does that.
-func (p *Bar) answer(f loop.Finding) {
+// agree does that.
+func (p *Bar) agree(f loop.Finding) {
 	if f.Kind == plan.PlateWrong {
 		p.build()
 		return
@@ -105,16 +120,27 @@ func (p *Bar) answer(f loop.Finding) {
 	p.d.Do(desk.Undoable(agreedWords(f)), p.d.Bench.Agree(f))
 }
 
+// deny keeps that it did not happen.
+func (p *Bar) deny(f loop.Finding) {
+	p.d.Commit()
+	p.d.Do(desk.Undoable(i18n.L("What you entered stays. It is asked again only where takes show it far more clearly.")), p.d.Bench.Deny(f))
+}
+
 // agreedWords says what was changed.
 func agreedWords(f loop.Finding) string {
 	switch f.Kind {
 	case plan.Backlash:
 		return i18n.L("Before each move you are reminded to end it ahead.")
 	case plan.Bad, plan.WrongVoice, plan.Crossed:
-		if f.As != "" {
+		switch {
+		case f.Swap:
+			return i18n.F("Take %d counts, with its microphones swapped back.", f.Take)
+		case f.As != "":
 			return i18n.F("Take %d now counts for the %s.", f.Take, f.As)
 		}
 		return i18n.F("Take %d is left out.", f.Take)
+	case loop.Swapped:
+		return i18n.F("Take %d counts, with its microphones as they were.", f.Take)
 	case plan.Flipped:
 		return i18n.L("Every move so far now has the opposite sign: ahead is what makes the voice earlier.")
 	}
@@ -123,9 +149,14 @@ func agreedWords(f loop.Finding) string {
 
 // foundWords says a finding: what, how likely and what to do.
 func foundWords(f loop.Finding) string {
+	return kit.InFont(fmt.Sprintf("%s: %s %s", oddsWords(f), f.Words, f.Do))
+}
+
+// oddsWords says how likely it is.
+func oddsWords(f loop.Finding) string {
 	odds := f.Odds
 	if f.Voice != "" {
 		odds = f.Voice + ", " + odds
 	}
-	return kit.InFont(fmt.Sprintf("%s (%s): %s %s", i18n.L("Looks wrong"), odds, f.Words, f.Do))
+	return fmt.Sprintf("%s (%s)", i18n.Either(f.No != "" && f.Chance < 0.5, "A question", "Looks wrong"), odds)
 }

@@ -121,7 +121,7 @@ func (p *Pane) Show(v *loop.View, curve plotting.Curve, showing int, voice strin
 	if longer {
 		p.Takes.ScrollToTop() // a new one is there
 	}
-	p.Curve.Set(curve.Figure)
+	p.Curve.Set(curve)
 }
 
 // SettingRow is a row of the settings that were found tight.
@@ -130,26 +130,29 @@ func (p *Pane) SettingRow(i int) string {
 		return i18n.L("Tempos that are tight will be listed here.")
 	}
 	one := p.settled[i]
-	return i18n.F("%s   %.4g BPM   %s   (%s ± %.1f by all takes)", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice, calib.LateEarly(one.LagMS), one.HalfMS)
-}
-
-// farTempo is how far a tempo may be missed, as a share, without a word.
-const farTempo = 0.005
-
-// broughtFrom says of a take that was played off its tempo that its lag is brought
-// to that tempo, by the law.
-func broughtFrom(t loop.Result) string {
-	if math.Abs(t.Reading.TempoBPM/t.Take.Target.TempoBPM-1) <= farTempo {
-		return ""
+	sure := i18n.Either(one.Sure, "verified", "not sure yet")
+	if one.OnEdge {
+		sure = i18n.L("on the edge")
 	}
-	return " " + i18n.F("(played at %.1f BPM)", t.Reading.TempoBPM)
+	words := []string{i18n.F("%s   %.4g BPM   %s", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice), sure}
+	if one.Target.Song != "" { // a tempo may be there with it and without
+		words = slices.Insert(words, 1, one.Target.Song)
+	}
+	return strings.Join(words, "   ")
 }
+
+// farTempo is how far from its target's tempo, as a share of it, a take may be played before
+// its row says at which: the lag beside it is brought to the target's tempo by the law.
+const farTempo = 0.005
 
 // thenWords says how the plate was turned after a take, with how that was told first.
 func thenWords(m machine.Move) string {
 	then := i18n.L("then left in place")
 	if m.Steps != 0 {
 		then = i18n.Way(m.Steps, "then %d ahead", "then %d back")
+	}
+	if m.AsTold {
+		then += " (" + i18n.L("as entered, you said") + ")"
 	}
 	if m.First != nil {
 		then += " (" + m.NoteWords() + ")"
@@ -173,9 +176,12 @@ func (p *Pane) TakeRow(i int) string {
 	t := p.Taken[i]
 	words := []string{strconv.Itoa(t.Take.ID), i18n.F("%.4g BPM", t.Take.Target.TempoBPM), t.Voice, placeWords(t)}
 	if t.Outcome.Again() {
-		words = append(words, kit.InLine(t.Do))
+		words = append(words, kit.InLine(t.Do()))
 	} else {
-		words = append(words, i18n.F("%s ± %.1f", calib.LateEarly(t.LagMS), t.HalfMS)+broughtFrom(t))
+		words = append(words, i18n.F("%s ± %.1f", calib.LateEarly(t.LagMS), t.HalfMS))
+		if r := t.Reading; r.Law.Determined() || math.Abs(r.TempoBPM/t.Take.Target.TempoBPM-1) > farTempo {
+			words = append(words, look.Played(r))
+		}
 	}
 	if t.Take.Moved != nil && (i == 0 || p.Taken[i-1].Take.ID != t.Take.ID) {
 		words = append(words, thenWords(*t.Take.Moved))

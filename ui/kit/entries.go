@@ -21,7 +21,7 @@ func NewNumber(value string, lo, hi float64, open bool) *Field {
 			return nil
 		}
 		if v, err := ParseNumber(s); err != nil || !(v >= lo && v <= hi) {
-			return i18n.Errorf("a number from %.4g to %.4g", lo, hi)
+			return i18n.Errorf("a number from %.6g to %.6g", lo, hi)
 		}
 		return nil
 	}

@@ -9,30 +9,12 @@ import (
 // The toolkit's own know no key for it. It belongs to Fyne's goroutine.
 type Dialog struct {
 	*dialog.CustomDialog
-	win     fyne.Window
 	content fyne.CanvasObject
 	away    *Button
-	closed  func() // nil = nothing
 }
 
 // shown are the dialogs over windows, by what the toolkit lays there for them.
 var shown = map[fyne.CanvasObject]*Dialog{}
-
-// SetOnClosed gives what is to be done once the dialog is gone.
-func (d *Dialog) SetOnClosed(closed func()) { d.closed = closed }
-
-// show shows it over its window.
-func (d *Dialog) show() {
-	d.CustomDialog.Show()
-	over := d.win.Canvas().Overlays().Top()
-	shown[over] = d
-	d.CustomDialog.SetOnClosed(func() {
-		delete(shown, over)
-		if d.closed != nil {
-			d.closed()
-		}
-	})
-}
 
 // DismissTop takes the uppermost dialog of a canvas away as its own button does,
 // and reports whether there was one.

@@ -3,6 +3,7 @@ package kit
 import (
 	"net/url"
 	"slices"
+	"time"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -21,7 +22,8 @@ type Frame struct {
 	Jobs   *Jobs
 	Notice *Notice
 
-	OpenFile func(*url.URL) error // has another program open a file or folder
+	OpenFile func(*url.URL) error        // has another program open a file or folder
+	Later    func(time.Duration, func()) // does something after a while
 }
 
 // Free reports whether a command may run now: not while a job runs, and not under a
@@ -66,22 +68,43 @@ func (f *Frame) Form(title, confirm string, items []*widget.FormItem, done func(
 	f.FormThatAsks(title, confirm, items, func(away func()) { away() }, done)
 }
 
+// NewForm lays items out with their names beside their fields, or above them where text is
+// large.
+func NewForm(items ...*widget.FormItem) *widget.Form {
+	form := &widget.Form{Items: items}
+	if LargeText() {
+		form.Orientation = widget.Vertical
+	}
+	return form
+}
+
 // FormThatAsks is a form that calls leave before it goes away with nothing done; away
 // takes it away.
 func (f *Frame) FormThatAsks(title, confirm string, items []*widget.FormItem, leave func(away func()), done func()) {
-	form := widget.NewForm(items...)
+	form := NewForm(items...)
 	scroll := container.NewScroll(form)
 	var d *Dialog
 	keep := NewButtonWithIcon(confirm, theme.ConfirmIcon(), func() { d.Hide(); done() }).Bright()
 	cancel := NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), func() { leave(d.Hide) })
-	var fields []*Field
-	check := func() { // the toolkit's form tells of one field at a time
-		Enable(keep, !slices.ContainsFunc(fields, func(e *Field) bool { return e.Validator != nil && e.Validator(e.Text) != nil }))
+	why := widget.NewLabel("")                                                       // beside the button: the field may be scrolled out of sight
+	why.Truncation, why.Importance = fyne.TextTruncateEllipsis, widget.LowImportance // nothing is wrong before something is typed
+	check := func() {                                                                // the toolkit's form tells of one field at a time
+		why.SetText("")
+		for _, i := range slices.Backward(items) {
+			if e, ok := i.Widget.(*Field); ok && e.Validator != nil {
+				if err := e.Validator(e.Text); err != nil {
+					why.SetText(i18n.F("%s: %s", i.Text, err))
+				}
+			}
+		}
+		Enable(keep, why.Text == "")
 	}
 	for _, i := range items {
 		if e, ok := i.Widget.(*Field); ok {
-			fields = append(fields, e)
-			e.OnChanged = func(string) { check() }
+			e.OnChanged = func(string) {
+				why.Importance = widget.DangerImportance
+				check()
+			}
 			e.OnSubmitted = func(string) {
 				if !keep.Disabled() {
 					keep.OnTapped()
@@ -90,14 +113,14 @@ func (f *Frame) FormThatAsks(title, confirm string, items []*widget.FormItem, le
 		}
 	}
 	check()
-	d = f.Dialog(title, scroll, 620, 0, cancel, keep)
+	d = f.Dialog(title, container.NewBorder(nil, why, nil, nil, scroll), 620, 0, cancel, keep)
 }
 
 // Dialog shows something in a dialog so wide and high at the usual text, as far as the
 // window has room; at no height, as high as all that scrolls in it. The first button takes
 // it away and changes nothing: one that does nothing yet does that.
 func (f *Frame) Dialog(title string, content fyne.CanvasObject, wide, high float32, away *Button, others ...*Button) *Dialog {
-	d := &Dialog{CustomDialog: dialog.NewCustomWithoutButtons(title, content, f.Win), win: f.Win, content: content, away: away}
+	d := &Dialog{CustomDialog: dialog.NewCustomWithoutButtons(title, content, f.Win), content: content, away: away}
 	if away.OnTapped == nil {
 		away.OnTapped = d.Hide
 	}
@@ -106,12 +129,15 @@ func (f *Frame) Dialog(title string, content fyne.CanvasObject, wide, high float
 		buttons = append(buttons, b)
 	}
 	d.SetButtons(buttons)
-	if scroll, ok := content.(*container.Scroll); ok && high == 0 {
-		f.Fit(d, scroll, wide)
+	if scrolls := ScrollsIn(content); high == 0 && len(scrolls) > 0 {
+		f.Fit(d, scrolls[0], wide)
 	} else {
 		d.Resize(f.Room(wide, high))
 	}
-	d.show()
+	d.Show()
+	over := f.Win.Canvas().Overlays().Top()
+	shown[over] = d
+	d.SetOnClosed(func() { delete(shown, over) })
 	return d
 }
 

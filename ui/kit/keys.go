@@ -74,20 +74,24 @@ type hears struct {
 
 // TypedKey leaves to the toolkit what is not the window's.
 func (h hears) TypedKey(k *fyne.KeyEvent) {
-	if !taken(h.o, k) {
+	if !Taken(h.o, k) {
 		h.toolkits.TypedKey(k)
 	}
 }
 
+// latest is what got the keyboard last: it gets it once more when a window comes back.
+var latest fyne.CanvasObject
+
 // FocusGained brings what got the keyboard into sight.
 func (h hears) FocusGained() {
+	latest = h.o
 	h.toolkits.FocusGained()
 	Reveal(h.o)
 }
 
-// taken reports whether a key was the window's: the escape key that took a dialog away, or
+// Taken reports whether a key was the window's: the escape key that took a dialog away, or
 // one that the window hears itself where nothing has the keyboard.
-func taken(o fyne.CanvasObject, k *fyne.KeyEvent) bool {
+func Taken(o fyne.CanvasObject, k *fyne.KeyEvent) bool {
 	c := fyne.CurrentApp().Driver().CanvasForObject(o)
 	switch k.Name {
 	case fyne.KeyEscape:
@@ -136,13 +140,15 @@ func (f *Field) SetText(text string) {
 	f.Entry.SetText(text)
 }
 
-// FocusGained brings the field into sight, and selects what it was given, so that it can
-// be typed over; a click goes to a place in it instead. From then on it says what is wrong
+// FocusGained brings the field into sight, and selects what stands in it, so that it can
+// be typed over; a click goes to a place in it instead. Where only the window was away,
+// what was being typed goes on. From then on it says what is wrong
 // while it is typed, where the toolkit's would show its tick still.
 func (f *Field) FocusGained() {
 	f.AlwaysShowValidationError = f.Validator != nil
+	came := latest != f.o
 	f.hears.FocusGained()
-	if f.Text == f.given && !f.MultiLine {
+	if (f.Text == f.given || came) && !f.MultiLine {
 		f.Entry.TypedShortcut(&fyne.ShortcutSelectAll{})
 	}
 }
@@ -189,6 +195,14 @@ func NewIconButton(name string, icon fyne.Resource, do func()) *Button {
 	b := NewButtonWithIcon("", icon, do)
 	b.Importance, b.name = widget.LowImportance, name
 	return b
+}
+
+// TypedKey has Enter press as the space bar does.
+func (b *Button) TypedKey(k *fyne.KeyEvent) {
+	if k.Name == fyne.KeyReturn || k.Name == fyne.KeyEnter {
+		k = &fyne.KeyEvent{Name: fyne.KeySpace}
+	}
+	b.hears.TypedKey(k)
 }
 
 // Bright makes it the one to press, and returns it.
@@ -299,7 +313,7 @@ func (r *Rows) TypedKey(k *fyne.KeyEvent) {
 		r.List.TypedKey(&fyne.KeyEvent{Name: fyne.KeySpace})
 	case k.Name == fyne.KeyDown || k.Name == fyne.KeySpace || k.Name == fyne.KeyUp && r.At > 0:
 		r.List.TypedKey(k)
-	case !taken(r, k) && r.Other != nil:
+	case !Taken(r, k) && r.Other != nil:
 		r.Other(k)
 	}
 }

@@ -176,26 +176,21 @@ func (a *aside) MinSize(o []fyne.CanvasObject) fyne.Size {
 	return fyne.NewSize(max(o[0].MinSize().Width, a.below.MinSize(a.row.Objects).Width), a.now(o).MinSize(o).Height)
 }
 
-// byText is a layout for text of the usual size, and another for large text.
-type byText struct{ usual, large fyne.Layout }
-
-func (b byText) now() fyne.Layout {
-	if LargeText() {
-		return b.large
-	}
-	return b.usual
-}
-
-func (b byText) Layout(o []fyne.CanvasObject, size fyne.Size) { b.now().Layout(o, size) }
-
-func (b byText) MinSize(o []fyne.CanvasObject) fyne.Size { return b.now().MinSize(o) }
-
-// TwoColumns lays two things side by side, or below each other where text is large.
-func TwoColumns(left, right fyne.CanvasObject) *fyne.Container {
-	return container.New(byText{usual: layout.NewGridLayoutWithColumns(2), large: layout.NewVBoxLayout()}, left, right)
-}
-
-// Beside does the same in a row, where each is as wide as it asks for.
+// Beside lays two things out in a row, where each is as wide as it asks for, or below each
+// other where text is large.
 func Beside(left, right fyne.CanvasObject) *fyne.Container {
-	return container.New(byText{usual: layout.NewHBoxLayout(), large: layout.NewVBoxLayout()}, left, right)
+	return container.New(beside{}, left, right)
 }
+
+type beside struct{}
+
+func (beside) now() fyne.Layout {
+	if LargeText() {
+		return layout.NewVBoxLayout()
+	}
+	return layout.NewHBoxLayout()
+}
+
+func (b beside) Layout(o []fyne.CanvasObject, size fyne.Size) { b.now().Layout(o, size) }
+
+func (b beside) MinSize(o []fyne.CanvasObject) fyne.Size { return b.now().MinSize(o) }

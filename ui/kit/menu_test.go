@@ -10,6 +10,22 @@ import (
 	"fyne.io/fyne/v2/theme"
 )
 
+// Enter presses the button that has the keyboard, as the space bar does.
+func TestEnterPresses(t *testing.T) {
+	test.NewTempApp(t)
+	pressed := 0
+	b := NewButton("Keep", func() { pressed++ })
+	for _, key := range []fyne.KeyName{fyne.KeyReturn, fyne.KeyEnter, fyne.KeySpace, fyne.KeyA} {
+		b.TypedKey(&fyne.KeyEvent{Name: key})
+	}
+	if b.Disable(); pressed != 3 {
+		t.Errorf("pressed %d times", pressed)
+	}
+	if b.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn}); pressed != 3 {
+		t.Error("one that cannot be pressed was")
+	}
+}
+
 // Keys stand below each other as part of the commands' words, and do what they did.
 func TestMenuWritesItsKeys(t *testing.T) {
 	test.NewTempApp(t)

@@ -1,6 +1,6 @@
 // Package lesson explains the machine in small pictures, each beside a short
 // paragraph. What they show is worked out by package calib from one machine
-// (facts.go): no number is drawn that the program would not give itself.
+// (plate, machineLaw): no number is drawn that the program would not give itself.
 //
 // The pictures speak as the window does: the reference above with a disc, the
 // voice below with a diamond, a bracket between them as wide as the lag, late to
@@ -9,6 +9,7 @@ package lesson
 
 import (
 	"image/color"
+	"math"
 	"strings"
 
 	"fyne.io/fyne/v2"
@@ -16,6 +17,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/plotting/sketch"
 	"lagwright/ui/look"
@@ -90,4 +92,155 @@ func sheetOf(p *ink.Pen) *sheet {
 	s.Clear(color.Transparent)
 	s.Card(s.inks.Paper, 0, 0, s.w, s.h, 6)
 	return s
+}
+
+// The machine of the lessons: a drop, two tempos and a plate (invented).
+const (
+	dropMM  = 260
+	slowBPM = 60
+	fastBPM = 120
+)
+
+var plate = calib.Plate{NotchesPerTurn: 60, TurnsPerBeat: 1}
+
+// machineLaw is its law: nothing but the fall, and pins in their own place.
+func machineLaw() calib.Law {
+	return calib.Law{DelayMS: calib.FallMS(dropMM), StepBeats: plate.StepBeats()}
+}
+
+// lagAt is how late the voice sounds, in ms.
+func lagAt(bpm float64, setting int) float64 {
+	lag, _ := machineLaw().Lag(calib.PeriodMS(bpm), float64(setting))
+	return lag
+}
+
+// settingFor is the setting, in whole steps, that a tempo takes.
+func settingFor(bpm float64) int {
+	return int(math.Round(machineLaw().Setting(calib.PeriodMS(bpm))))
+}
+
+// crossing is the tempo in BPM at which a setting brings voice and reference
+// together.
+func crossing(setting int) float64 { return calib.TempoBPM(periodOf(setting, 0)) }
+
+// window is the tempos in BPM between which a setting is tight: within the
+// tolerance, or half a step where that is more.
+func window(setting int) (from, to float64) {
+	limit := math.Max(calib.DefaultToleranceMS, machineLaw().StepMS(periodOf(setting, 0))/2)
+	return calib.TempoBPM(periodOf(setting, -limit)), calib.TempoBPM(periodOf(setting, limit))
+}
+
+// periodOf is the beat period in ms at which a setting gives a lag: the law solved
+// for P, which has no offset here.
+func periodOf(setting int, lagMS float64) float64 {
+	law := machineLaw()
+	return (law.DelayMS - lagMS) / (law.StepBeats * float64(setting))
+}
+
+// Two machines that one take cannot tell apart: the ball of one falls for so long
+// that its voice is more than half a beat late, the pins of the other stand ahead.
+const (
+	farBeats   = 0.6 // late, by the fall, at the fast tempo
+	aheadBeats = farBeats - 1
+)
+
+func farLaw() calib.Law   { return calib.Law{DelayMS: farBeats * calib.PeriodMS(fastBPM)} }
+func aheadLaw() calib.Law { return calib.Law{OffsetBeats: aheadBeats} }
+
+// beatsLate is a law's lag at a tempo, in beats.
+func beatsLate(l calib.Law, bpm float64) float64 {
+	lag, _ := l.Lag(calib.PeriodMS(bpm), 0)
+	return lag / calib.PeriodMS(bpm)
+}
+
+// Sizes of what is drawn on a lane, at the usual text.
+const (
+	headRadius = 5.0
+	stem       = 15.0 // of a pin
+	gap        = 22.0 // between the reference's line and the voice's
+	laneHigh   = 2*stem + gap
+	margin     = 12.0
+)
+
+// write draws words from x on, or centred on it or up to it, in the room there is:
+// smaller where they would not fit, as in a language with longer words.
+func (s *sheet) write(c color.Color, x, y float64, align sketch.Align, bold bool, room float64, words string) {
+	s.Text(c, x, y, align, s.Fit(s.small, bold, words, room), bold, words)
+}
+
+// lines breaks words into at most so many lines, at the size at which they fit.
+func (s *sheet) lines(words string, room float64, most int) (size float64, lines []string) {
+	size = s.small
+	for lines = s.Wrap(size, words, room); len(lines) > most && size > s.small*0.6; lines = s.Wrap(size, words, room) {
+		size -= 0.25
+	}
+	return size, lines
+}
+
+// lane is a stretch of time drawn as the mirror trace draws it.
+type lane struct {
+	s            *sheet
+	left, right  float64
+	top, bottom  float64 // the lines of reference and voice
+	fromMS, toMS float64
+}
+
+// lane begins one whose pins reach from y down.
+func (s *sheet) lane(left, right, y, fromMS, toMS float64) lane {
+	l := lane{s: s, left: left, right: right, top: y + stem*s.times, bottom: y + (stem+gap)*s.times, fromMS: fromMS, toMS: toMS}
+	s.Level(sketch.Mix(s.inks.Paper, s.inks.Reference, 0.55), left, right, l.top, 1.5)
+	s.Level(sketch.Mix(s.inks.Paper, s.inks.Voice, 0.55), left, right, l.bottom, 1.5)
+	return l
+}
+
+// x returns where a moment lies.
+func (l lane) x(ms float64) float64 {
+	return l.left + (ms-l.fromMS)/(l.toMS-l.fromMS)*(l.right-l.left)
+}
+
+// beats draws the reference's hits, one a beat, one of them at 0.
+func (l lane) beats(periodMS float64) {
+	for n := math.Ceil(l.fromMS / periodMS); n*periodMS <= l.toMS; n++ {
+		x := l.x(n * periodMS)
+		l.s.Upright(l.s.inks.Reference, x, l.top-stem*l.s.times, l.top, 2)
+		l.s.Disc(l.s.inks.Reference, x, l.top, headRadius*l.s.times)
+	}
+}
+
+// strike draws a hit of the voice.
+func (l lane) strike(ms float64) {
+	x := l.x(ms)
+	l.s.Upright(l.s.inks.Voice, x, l.bottom, l.bottom+stem*l.s.times, 2)
+	l.s.Diamond(l.s.inks.Voice, x, l.bottom, (headRadius+1)*l.s.times)
+}
+
+// bracket joins a beat and a strike, and says what lies between them.
+func (l lane) bracket(beatMS, strikeMS float64, words string) {
+	s, a, b := l.s, l.x(beatMS), l.x(strikeMS)
+	c := s.inks.Late
+	if strikeMS < beatMS {
+		c = s.inks.Early
+	}
+	middle := (l.top + l.bottom) / 2
+	s.Bracket(c, s.inks.Paper, a, b, l.top, l.bottom, s.small*0.68)
+	if s.TextWidth(s.small, true, words)+8 <= math.Abs(b-a) {
+		s.Text(c, (a+b)/2, middle, sketch.Centre, s.small, true, words)
+		return
+	}
+	s.write(c, max(a, b)+7*s.times, middle, sketch.Left, true, l.right-max(a, b)-7*s.times, words)
+}
+
+// release draws the moment the gate lets the ball go, and its fall to the strike.
+func (l lane) release(ms, strikeMS float64) {
+	s, x, y := l.s, l.x(ms), l.bottom
+	s.Dashes(s.inks.Voice, 2, 4, sketch.Pt{X: x, Y: y}, sketch.Pt{X: l.x(strikeMS), Y: y})
+	s.Disc(s.inks.Paper, x, y, headRadius*s.times)
+	s.Ring(s.inks.Voice, x, y, (headRadius-1)*s.times, 2)
+}
+
+// arrow draws one along a line from x0 to x1 at y.
+func (s *sheet) arrow(c color.Color, x0, x1, y float64) {
+	way, head := math.Copysign(1, x1-x0), 8*s.times
+	s.Level(c, min(x0, x1-way*head), max(x0, x1-way*head), y, 2)
+	s.Shape(c, []sketch.Pt{{X: x1, Y: y}, {X: x1 - way*head, Y: y - head/2}, {X: x1 - way*head, Y: y + head/2}})
 }

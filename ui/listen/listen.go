@@ -2,6 +2,7 @@
 package listen
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -9,7 +10,6 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
-	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
 	"lagwright/calib/loop"
@@ -17,6 +17,7 @@ import (
 	"lagwright/calib/take"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
+	"lagwright/ui/prefs"
 	"lagwright/ui/trace"
 )
 
@@ -55,7 +56,7 @@ func New(d *desk.Desk) *Bar {
 	b.Speed = first(b.apply, i18n.L("at full speed"), i18n.L("at half speed"), i18n.L("at a quarter"))
 	b.ears = first(b.apply, i18n.L("reference left, voice right"), i18n.L("both on both ears"))
 	b.which = kit.NewButton("", b.Swap)
-	b.loud = kit.NewSlider(i18n.L("Loudness"), playback.QuietVolume, 0.02, func(float64) { b.apply() })
+	b.loud = kit.NewSlider(i18n.L("Loudness"), math.Sqrt(playback.QuietVolume), 0.02, func(float64) { b.apply() })
 	stop := kit.NewButtonWithIcon(i18n.L("Stop"), theme.MediaStopIcon(), b.Hush)
 	b.Root = kit.NewFlow(stop, kit.Wide(160, b.Where), kit.Wide(160, b.Speed), kit.Wide(262, b.ears),
 		widget.NewIcon(theme.VolumeUpIcon()), kit.Wide(110, b.loud), b.which)
@@ -228,7 +229,7 @@ func (b *Bar) whichWords() string {
 	return i18n.F("Now: take %d (B)", b.take.Take.ID)
 }
 
-// Speaker returns the output, which is opened when it is first needed.
+// Speaker returns the output, which is opened when it is needed.
 func (b *Bar) Speaker() (*live.Speaker, error) {
 	if b.spoken != nil && !b.spoken.Gone() {
 		return b.spoken, nil
@@ -241,7 +242,7 @@ func (b *Bar) Speaker() (*live.Speaker, error) {
 		return nil, i18n.Errorf("no loudspeaker was found: plug in headphones or a loudspeaker")
 	}
 	d := outputs[0]
-	chosen := b.d.Prefs.Output()
+	chosen := b.d.Prefs.String(prefs.KeyOutput)
 	for _, o := range outputs {
 		if o.Name == chosen || chosen == "" && o.Default {
 			d = o
@@ -249,11 +250,13 @@ func (b *Bar) Speaker() (*live.Speaker, error) {
 	}
 	b.Hush() // of one that is gone
 	b.Unplug()
-	if b.spoken, err = live.NewSpeaker(b.d.Sound, d); err != nil {
-		b.spoken = nil
+	s, err := live.NewSpeaker(b.d.Sound, d)
+	if err != nil {
 		return nil, err
 	}
-	return b.spoken, nil
+	b.spoken = s
+	b.d.Jobs.Watch(time.Second, func() bool { return b.keeps(s) })
+	return s, nil
 }
 
 // StopClick ends the guide click.
@@ -263,25 +266,25 @@ func (b *Bar) StopClick() {
 	}
 }
 
+// restS is for how long nothing sounds before the output is given back, s.
+const restS = 2
+
+// keeps gives the output back once nothing sounds, and reports whether it is still kept: a
+// computer with an open one never comes to rest. While a take is played its tones may come at
+// any moment, and one that is listened to is over first.
+func (b *Bar) keeps(s *live.Speaker) bool {
+	if b.spoken == s && b.Play == nil && !b.d.Playing && (s.Gone() || s.QuietS() > restS) {
+		b.Unplug()
+	}
+	return b.spoken == s
+}
+
 // Unplug gives the output back.
 func (b *Bar) Unplug() {
 	if b.spoken != nil {
 		b.spoken.Close()
 		b.spoken = nil
 	}
-}
-
-// outputNames lists what there is to play on.
-func outputNames(sound capture.Sound) []string {
-	outputs, err := sound.Outputs()
-	if err != nil {
-		return nil
-	}
-	var names []string
-	for _, o := range outputs {
-		names = append(names, o.Name)
-	}
-	return names
 }
 
 // Commands are those of listening.

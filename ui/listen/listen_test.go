@@ -3,9 +3,77 @@ package listen
 import (
 	"testing"
 
+	"fyne.io/fyne/v2/test"
+
+	"lagwright/calib/bench"
+	"lagwright/calib/capture"
 	"lagwright/calib/loop"
 	"lagwright/calib/machine"
+	"lagwright/calib/playback"
+	"lagwright/internal/soundtest"
+	"lagwright/ui/desk"
+	"lagwright/ui/kit"
+	"lagwright/ui/prefs"
+	"lagwright/ui/trace"
 )
+
+// idle is an output that asks for sound when it is told to, and ends when told to.
+type idle struct {
+	capture.Replay
+	fill  func([]float32)
+	ended func()
+}
+
+func (o *idle) OpenOutput(_ capture.Device, _ capture.Format, fill func([]float32), ended func()) (capture.Stream, error) {
+	o.fill, o.ended = fill, ended
+	return o, nil
+}
+
+func (*idle) Format() capture.Format { return capture.Format{RateHz: 48000, Channels: 2} }
+func (*idle) Start() error           { return nil }
+func (*idle) Stop() error            { return nil }
+
+// The output is given back once nothing sounds, whatever it was opened for, by one watch;
+// never from under a take that is listened to.
+func TestOutputRests(t *testing.T) {
+	watches, sound := 0, soundtest.Of(8000, make([]float32, 8000), make([]float32, 8000))
+	out := &idle{Replay: capture.Replay{Source: sound}}
+	d := &desk.Desk{Frame: &kit.Frame{Jobs: kit.NewJobs(func(func()) { watches++ }, func(bool) {})}, Prefs: prefs.Of(test.NewApp()), Sound: out, Refresh: func() {}}
+	var err error
+	if d.Bench, err = bench.Create(t.TempDir()+"/machine", bench.Practice(1, 96)); err != nil {
+		t.Fatal(err)
+	}
+	defer d.Bench.Close()
+	b := New(d)
+	b.Follow(func() (loop.Result, bool) { return loop.Result{}, false }, trace.New())
+
+	if err := b.begin(loop.Result{Take: &machine.Take{ID: 7}}); err == nil {
+		t.Fatal("a take that is not there is played")
+	}
+	s := b.spoken
+	silence := make([]float32, 2*48000*(restS+1))
+	if out.fill(silence); watches != 1 || b.keeps(s) || b.spoken != nil {
+		t.Errorf("%d watches of an output on which nothing was played, kept: %v", watches, b.spoken)
+	}
+
+	if s, err = b.Speaker(); err != nil {
+		t.Fatal(err)
+	}
+	out.fill(silence) // it is time to rest, and just then somebody listens
+	b.Play = playback.NewListening(s.Rate(), playback.Take{Source: sound, Reference: 1, Voice: 2})
+	s.Listen(b.Play, nil)
+	out.ended() // the worst that can come
+	if !b.keeps(s) {
+		t.Error("the output is taken from under a take")
+	}
+	b.StopClick()
+	if b.Hush(); watches != 2 {
+		t.Errorf("%d watches of two outputs", watches)
+	}
+	if b.keeps(s) || b.spoken != nil {
+		t.Error("an output that is gone is kept")
+	}
+}
 
 // What was before is compared with what is now.
 func TestEarlier(t *testing.T) {

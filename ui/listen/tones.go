@@ -1,8 +1,6 @@
 package listen
 
 import (
-	"slices"
-
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
@@ -20,9 +18,8 @@ func (b *Bar) AskTones() {
 		return
 	}
 	kept := b.d.Prefs
-	names := outputNames(b.d.Sound)
 	usual := i18n.L("system default")
-	output := kit.NewChoice(slices.Insert(slices.Clone(names), 0, usual), usual, func(name string) {
+	output := kit.NewChoice([]string{usual}, usual, func(name string) {
 		if name == usual {
 			name = ""
 		}
@@ -30,16 +27,19 @@ func (b *Bar) AskTones() {
 		b.Hush()
 		b.Unplug()
 	})
-	if slices.Contains(names, kept.Output()) {
-		output.Selected = kept.Output()
+	outputs, _ := b.d.Sound.Outputs() // none where the computer does not say
+	for _, o := range outputs {
+		if output.Options = append(output.Options, o.Name); o.Name == kept.String(prefs.KeyOutput) {
+			output.Selected = o.Name
+		}
 	}
 	tones := kit.NewTick(i18n.L("Tones during a take"), kept.Tones(), func(on bool) { kept.SetBool(prefs.KeyTones, on) })
-	click := kit.NewTick(i18n.L("Guide click at the target's tempo, quiet at first"), kept.Click(), func(on bool) { kept.SetClick(on); b.d.Refresh() })
+	click := kit.NewTick(i18n.L("Guide click at the target's tempo, quiet at first"), kept.Bool(prefs.KeyClick), func(on bool) { kept.SetBool(prefs.KeyClick, on); b.d.Refresh() })
 	advice := kit.Wrapped(i18n.L("Use headphones for the click: what the microphones hear of it counts as hits; a warning says so. Playback starts quiet; turn it up with care."))
 	said := widget.NewLabel("")
 	lessons := container.NewVBox()
 	for _, l := range playback.Teach() {
-		hear := kit.NewButtonWithIcon(i18n.L("Hear it"), theme.VolumeUpIcon(), func() {
+		hear := kit.NewButtonWithIcon(i18n.L("Listen"), theme.VolumeUpIcon(), func() {
 			s, err := b.Speaker()
 			if err != nil {
 				said.SetText(kit.AsSentence(err.Error()))

@@ -5,11 +5,16 @@ import (
 	"io"
 	"log/slog"
 	"os"
+	"os/user"
 	"path/filepath"
 	"regexp"
 	"runtime"
 	"slices"
 	"strings"
+	"sync"
+	"syscall"
+
+	"lagwright/calib/i18n"
 )
 
 // Fact is a line of a report.
@@ -91,3 +96,69 @@ func plainStack(text string) string {
 	}
 	return s.String()
 }
+
+// plainAttr lets a value into the log: numbers as they are, errors by i18n.Plain,
+// words through the sieve, and of all else its type, for it may hold anything.
+func plainAttr(_ []string, a slog.Attr) slog.Attr {
+	switch v := a.Value.Any().(type) {
+	case string:
+		a.Value = slog.StringValue(sieve(v))
+	case error:
+		a.Value = slog.StringValue(i18n.Plain(v))
+	case slog.Level:
+	default:
+		if a.Value.Kind() == slog.KindAny {
+			a.Value = slog.StringValue(fmt.Sprintf("%T", v))
+		}
+	}
+	return a
+}
+
+var (
+	// What may name somebody goes to the end of its line: a folder may have any blank or
+	// colon in its name, and quoted words whatever somebody typed.
+	doubtful = regexp.MustCompile("(?i)\\S*(?:[\"`“„/\\\\]|\\.(?:wav|wave|bwf|rf64|flac|json|zip|csv|png|svg|pdf)\\b).*")
+	inSource = regexp.MustCompile(`[\w.-]+\.go:\d+$`)
+)
+
+// sieve leaves out of a line all from where it looks as if it might name somebody: a path,
+// the name of a file, words in quotation marks; and the name of the account anywhere. What
+// stays of the rest is why the system refused, or where in the source it was. It is a second
+// net, for words that we did not choose: the toolkit's complaints and why a program panicked.
+// A name among other words slips through, so what we say ourselves must not need it.
+func sieve(text string) string {
+	text = doubtful.ReplaceAllStringFunc(text, func(rest string) string {
+		for _, words := range refusals() {
+			if strings.HasSuffix(rest, words) {
+				return "…" + words
+			}
+		}
+		return "…" + inSource.FindString(rest)
+	})
+	if name := account(); name != nil {
+		text = name.ReplaceAllString(text, "…")
+	}
+	return text
+}
+
+// refusals are the system's words for what it refuses, as they follow a path.
+var refusals = sync.OnceValue(func() (all []string) {
+	for n := range 134 { // Linux has as many
+		all = append(all, ": "+syscall.Errno(n).Error())
+	}
+	return all
+})
+
+// account is the name of who uses the computer, where it is one that tells.
+var account = sync.OnceValue(func() *regexp.Regexp {
+	u, err := user.Current()
+	if err != nil {
+		return nil
+	}
+	name := u.Username[strings.LastIndexByte(u.Username, '\\')+1:] // under Windows behind that of the computer
+	if len(name) < 3 || name == "root" {
+		return nil
+	}
+	found, _ := regexp.Compile(`(?i)\b` + regexp.QuoteMeta(name) + `\b`) // nil where the name is no text
+	return found
+})

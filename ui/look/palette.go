@@ -24,21 +24,16 @@ const (
 	Paper     fyne.ThemeColorName = "lagwrightPaper"     // what traces and fans are drawn on
 )
 
-// shade is one colour in both variants, as 0xRRGGBB or, where the top byte is
-// set, 0xAARRGGBB.
-type shade struct{ light, dark uint32 }
-
-// meaning is a colour of the code.
-func meaning(s sketch.Shade) shade { return shade{s.Light, s.Dark} }
+type shade sketch.Shade
 
 // palette holds every colour of the theme. Its contrast is held by tests.
 var palette = map[fyne.ThemeColorName]shade{
-	Reference: meaning(sketch.Reference),
-	Voice:     meaning(sketch.Voice),
-	Late:      meaning(sketch.Late),
-	Early:     meaning(sketch.Early),
-	Tight:     meaning(sketch.Tight),
-	Warn:      meaning(sketch.Warn),
+	Reference: shade(sketch.Reference),
+	Voice:     shade(sketch.Voice),
+	Late:      shade(sketch.Late),
+	Early:     shade(sketch.Early),
+	Tight:     shade(sketch.Tight),
+	Warn:      shade(sketch.Warn),
 	Grid:      {0xDED3C1, 0x463F36},
 	Paper:     {0xFFFBF3, 0x1B1815},
 
@@ -48,8 +43,8 @@ var palette = map[fyne.ThemeColorName]shade{
 	theme.ColorNameDisabled:                  {0x94897A, 0x7F7567},
 	theme.ColorNameButton:                    {0xE4D8C5, 0x3A342D},
 	theme.ColorNameDisabledButton:            {0xEAE1D3, 0x2E2924},
-	theme.ColorNamePrimary:                   meaning(sketch.Mark),
-	theme.ColorNameHyperlink:                 meaning(sketch.Mark),
+	theme.ColorNamePrimary:                   shade(sketch.Mark),
+	theme.ColorNameHyperlink:                 shade(sketch.Mark),
 	theme.ColorNameForegroundOnPrimary:       {0xFFFBF3, 0x1B1815},
 	theme.ColorNameFocus:                     {0xE0A46C2A, 0xD898723C},
 	theme.ColorNameSelection:                 {0x55C79A5E, 0x55C08F4E},
@@ -57,9 +52,9 @@ var palette = map[fyne.ThemeColorName]shade{
 	theme.ColorNamePressed:                   {0x2A2A241D, 0x30F1E9DC},
 	theme.ColorNameError:                     {0xA3261C, 0xFF9A8D},
 	theme.ColorNameForegroundOnError:         {0xFFFBF3, 0x1B1815},
-	theme.ColorNameSuccess:                   meaning(sketch.Tight),
+	theme.ColorNameSuccess:                   shade(sketch.Tight),
 	theme.ColorNameForegroundOnSuccess:       {0xFFFBF3, 0x1B1815},
-	theme.ColorNameWarning:                   meaning(sketch.Warn),
+	theme.ColorNameWarning:                   shade(sketch.Warn),
 	theme.ColorNameForegroundOnWarning:       {0xFFFBF3, 0x1B1815},
 	theme.ColorNameInputBackground:           {0xFFFBF3, 0x1B1815},
 	theme.ColorNameInputBorder:               {0x8F8371, 0x857A6A},
@@ -77,24 +72,10 @@ var palette = map[fyne.ThemeColorName]shade{
 // Color returns the colour called name in the given variant, and transparent
 // for a name this theme does not know.
 func Color(name fyne.ThemeColorName, variant fyne.ThemeVariant) color.Color {
-	s, ok := palette[name]
-	if !ok {
-		return color.Transparent
+	if s, ok := palette[name]; ok {
+		return sketch.Shade(s).On(variant != theme.VariantLight)
 	}
-	if variant == theme.VariantLight {
-		return unpack(s.light)
-	}
-	return unpack(s.dark)
-}
-
-// unpack turns 0xRRGGBB or 0xAARRGGBB into a colour; no shade is fully
-// transparent, so a zero top byte means opaque.
-func unpack(c uint32) color.NRGBA {
-	alpha := uint8(c >> 24)
-	if alpha == 0 {
-		alpha = 0xff
-	}
-	return color.NRGBA{R: uint8(c >> 16), G: uint8(c >> 8), B: uint8(c), A: alpha}
+	return color.Transparent
 }
 
 // Pick returns the colour called name from th. Under a theme that does not know

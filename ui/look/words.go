@@ -16,6 +16,14 @@ func Setting(steps int) string {
 	return strings.ReplaceAll(calib.SettingWords(steps), "−", minus)
 }
 
+// Played says at which tempo a take was played, or through which a sweep went.
+func Played(r calib.Reading) string {
+	if r.Law.Determined() {
+		return i18n.F("sweep from %.0f to %.0f BPM", r.Law.FromBPM, r.Law.ToBPM)
+	}
+	return i18n.F("played at %.1f BPM", r.TempoBPM)
+}
+
 // Move writes a move of the index plate in words, such as "6 ahead"; "stay" for
 // none.
 func Move(steps int) string {

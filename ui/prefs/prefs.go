@@ -33,10 +33,10 @@ func Of(app fyne.App) Prefs { return Prefs{app.Preferences(), app.Settings()} }
 const (
 	KeyTheme      = "theme"
 	KeyTones      = "tones"
-	KeyClick      = "guide.click"
-	KeyOutput     = "output"
-	KeyHints      = "hints"      // whether the first loop is hinted at
-	KeyRecordings = "recordings" // the folder the last recording was opened from
+	KeyClick      = "guide.click" // whether the guide click is heard
+	KeyOutput     = "output"      // what tones, click and listening are played on; empty = the system's own
+	KeyHints      = "hints"       // whether the first loop is hinted at
+	KeyRecordings = "recordings"  // the folder the last recording was opened from
 	KeyPaper      = "paper"
 	KeyLanguage   = "language"  // tag of the one that was chosen; empty = the computer's
 	KeyText       = "text"      // percent of the usual size
@@ -96,20 +96,8 @@ func (p Prefs) Paper() plotting.Paper {
 // Tones reports whether the machine says in tones how a take goes.
 func (p Prefs) Tones() bool { return p.BoolWithFallback(KeyTones, true) }
 
-// Click reports whether the guide click is heard.
-func (p Prefs) Click() bool { return p.Bool(KeyClick) }
-
-// SetClick has it heard or not.
-func (p Prefs) SetClick(on bool) { p.SetBool(KeyClick, on) }
-
-// Output is what tones, click and listening are played on; empty = the system's own.
-func (p Prefs) Output() string { return p.String(KeyOutput) }
-
 // Hints reports whether hints at the first loop are wanted.
 func (p Prefs) Hints() bool { return p.BoolWithFallback(KeyHints, true) }
-
-// SetHints has them shown or not from now on.
-func (p Prefs) SetHints(on bool) { p.SetBool(KeyHints, on) }
 
 // Tolerance is that of new machines, ms.
 func (p Prefs) Tolerance() float64 {
@@ -166,20 +154,13 @@ func (p Prefs) Ask(f *kit.Frame, changed func()) {
 		}
 		p.SetBool(KeyTones, tones.Checked)
 		p.SetFloat(KeyTolerance, kit.ValueOf(tolerance))
-		p.keepFolder(folder.Text)
-		p.SetHints(hints.Checked)
+		if p.SetString(KeyMachines, folder.Text); folder.Text == machine.DefaultRoot() {
+			p.SetString(KeyMachines, "") // no choice, so that it stays usual
+		}
+		p.SetBool(KeyHints, hints.Checked)
 		changed()
 	})
 	f.Focus(looks)
-}
-
-// keepFolder keeps where new machines live; the usual place is kept as no choice,
-// so that it stays usual.
-func (p Prefs) keepFolder(dir string) {
-	if dir == machine.DefaultRoot() {
-		dir = ""
-	}
-	p.SetString(KeyMachines, dir)
 }
 
 // folderNamed refuses a folder that no machine could be made in.

@@ -1,6 +1,6 @@
-// Package rail shows how loud a microphone is: a ball that rolls along a rail as
-// far as the sound is loud, the ring it leaves where it was loudest, and two posts
-// between which hits should come to lie. The word beside it says the same.
+// Package rail shows how loud a microphone is: a ring that rolls along a rail as
+// far as the sound is loud, the ball it leaves where it was loudest, and two posts
+// between which that should come to lie. The word beside it says the same.
 //
 // Levels are in dBFS: full scale is 0, and softer is below.
 package rail
@@ -13,6 +13,8 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
 
+	"lagwright/calib/capture"
+	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
 	"lagwright/plotting/sketch"
 	"lagwright/ui/look"
@@ -21,8 +23,8 @@ import (
 
 // Level is what a rail shows.
 type Level struct {
-	NowDBFS  float64 // where the ball is
-	HeldDBFS float64 // and the ring
+	NowDBFS  float64 // where the ring is
+	HeldDBFS float64 // and the ball
 	Word     string  // what it means: "good", "too quiet"
 	Good     bool
 }
@@ -105,10 +107,10 @@ func (r *Rail) draw(p *ink.Pen) {
 		p.Upright(inks.Quiet, x, y-8, y+8, 2)
 	}
 	if !math.IsInf(r.level.HeldDBFS, -1) {
-		p.Ring(inked, place(r.level.HeldDBFS, left, right), y, ball, 1.5)
+		p.Disc(inked, place(r.level.HeldDBFS, left, right), y, ball-0.5)
 	}
 	if !math.IsInf(r.level.NowDBFS, -1) {
-		p.Disc(inked, place(r.level.NowDBFS, left, right), y, ball-0.5)
+		p.Ring(inked, place(r.level.NowDBFS, left, right), y, ball, 1.5)
 	}
 	said := inks.Warn
 	if r.level.Good {
@@ -120,3 +122,33 @@ func (r *Rail) draw(p *ink.Pen) {
 func leastSize(times float32) fyne.Size {
 	return fyne.NewSize(112+(nameWidth+wordWidth)*times, rowHeight*times)
 }
+
+// InkOf returns the colour of what a microphone is on.
+func InkOf(reference bool) fyne.ThemeColorName {
+	if reference {
+		return look.Reference
+	}
+	return look.Voice
+}
+
+// GradeOf grades a level by the loudest of the last two seconds, in which a hit
+// should have come. noiseRMS is that of what is heard between hits, 0 where it is not
+// known.
+func GradeOf(l capture.Level, noiseRMS float64) handsfree.Grade {
+	loudest := handsfree.Level{Peak: l.Hold, Silent: l.Hold == 0}
+	if l.Hold >= full {
+		loudest.Clipped = 1
+	}
+	return loudest.Grade(noiseRMS)
+}
+
+// full is where a sample counts as clipped; 16-bit devices end a hair below 1.
+const full = 1 - 1.0/(1<<14)
+
+// LevelOf is a level of a grade as a rail shows it.
+func LevelOf(l capture.Level, g handsfree.Grade) Level {
+	return Level{NowDBFS: halves(handsfree.PeakDBFS(l.Peak)), HeldDBFS: halves(handsfree.PeakDBFS(l.Hold)), Word: g.Words(), Good: g == handsfree.Good}
+}
+
+// halves keeps a rail from being drawn anew for a hair.
+func halves(dbfs float64) float64 { return math.Round(2*dbfs) / 2 }

@@ -1,6 +1,8 @@
 package record
 
 import (
+	"slices"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
@@ -12,12 +14,6 @@ import (
 	"lagwright/ui/look"
 )
 
-// What a channel of a recording may carry besides a voice.
-const (
-	CarriesNothing   = "nothing"
-	CarriesReference = "the reference"
-)
-
 // ChannelChoice asks of each channel of a recording what it carries.
 type ChannelChoice struct {
 	form     *widget.Form
@@ -25,38 +21,21 @@ type ChannelChoice struct {
 	Channels []*kit.Choice // by channel, from 0
 	Wrong    *widget.Label // what cannot be about the choice; empty where nothing
 	aimedAt  string
-
-	nothing, reference string // carriesNothing and carriesReference, as they are shown
-	Done               func(ok bool)
+	Done     func(ok bool)
 }
 
 func newChannelChoice(channels int, likely machine.Microphones, voices []string, aimedAt string) *ChannelChoice {
-	c := &ChannelChoice{form: widget.NewForm(), Wrong: widget.NewLabel(""), aimedAt: aimedAt,
-		nothing: i18n.L(CarriesNothing), reference: i18n.L(CarriesReference)}
+	c := &ChannelChoice{form: kit.NewForm(), Wrong: widget.NewLabel(""), aimedAt: aimedAt}
 	c.Wrong.Wrapping, c.Wrong.Importance = fyne.TextWrapWord, widget.WarningImportance
-	options := append([]string{c.reference}, voices...)
-	options = append(options, c.nothing)
+	options := slices.Concat([]string{machine.ReferenceRole()}, voices, []string{machine.NoRole()})
 	for i := range channels {
-		s := kit.NewChoice(options, c.carried(i+1, likely), func(string) { c.check() })
+		s := kit.NewChoice(options, likely.Role(i+1), func(string) { c.check() })
 		c.Channels = append(c.Channels, s)
 		c.form.Append(i18n.F("Channel %d", i+1), s)
 	}
 	c.Scroll = container.NewVScroll(c.form)
 	c.check()
 	return c
-}
-
-// carried is what a channel carries, as the window says it.
-func (c *ChannelChoice) carried(channel int, ch machine.Microphones) string {
-	if channel == ch.Reference {
-		return c.reference
-	}
-	for _, m := range ch.Voices {
-		if m.Channel == channel {
-			return m.Voice
-		}
-	}
-	return c.nothing
 }
 
 // check says what cannot be about the choice.
@@ -73,11 +52,11 @@ func (c *ChannelChoice) chosen() (ch machine.Microphones, err error) {
 	for _, s := range c.Channels {
 		roles = append(roles, s.Selected)
 	}
-	if ch, err = machine.OnChannels(roles, c.nothing, c.reference); err != nil {
+	if ch, err = machine.OnChannels(roles); err != nil {
 		return ch, err
 	}
 	if _, ok := ch.Of(c.aimedAt); !ok {
-		return ch, i18n.Errorf("no channel carries the %s, which you are working on: choose it, or cancel and work on another voice first", c.aimedAt)
+		return ch, i18n.Errorf("no channel carries the %s, which you are working on: choose it, or work on another voice first", c.aimedAt)
 	}
 	return ch, nil
 }

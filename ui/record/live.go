@@ -4,11 +4,13 @@ import (
 	"log/slog"
 	"time"
 
+	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
 	"lagwright/calib/machine"
 	"lagwright/calib/playback"
 	"lagwright/ui/kit"
+	"lagwright/ui/prefs"
 	"lagwright/ui/takes"
 )
 
@@ -25,7 +27,7 @@ const sampleEvery = 50 * time.Millisecond
 
 // RecordTake begins a take that the machine leads.
 func (p *Recorder) RecordTake() {
-	if !p.d.MayChange() {
+	if p.d.Deaf || !p.d.MayChange() {
 		return
 	}
 	if m := p.d.Machine(); m.Microphones == nil && m.Build.PracticeSeed == 0 {
@@ -49,6 +51,19 @@ func (p *Recorder) RecordTake() {
 	p.Look()
 	l := p.Live
 	p.d.Jobs.Watch(sampleEvery, func() bool { return p.goesOn(l) })
+}
+
+// deafFor is how long after a take that ended by itself no press counts: about as long as
+// a foot needs that was on its way to stop it.
+const deafFor = 1500 * time.Millisecond
+
+// deafen has the loop hear no press for a moment.
+func (p *Recorder) deafen() {
+	p.d.Deaf = true
+	p.d.Later(deafFor, func() {
+		p.d.Deaf = false
+		p.d.Refresh()
+	})
 }
 
 // goesOn looks at a take under way, and reports whether it still is.
@@ -78,9 +93,10 @@ func (p *Recorder) over(l *liveTake) {
 	if p.Live != l {
 		return
 	}
-	p.Live, p.d.Playing = nil, false
-	p.listening.StopClick()
-	p.takes.EndLive()
+	p.clear()
+	if l.Take.Now().Say.Reason != handsfree.ByHand {
+		p.deafen()
+	}
 	t, err := l.Take.Kept()
 	if fault := l.Take.Now().Fault; fault != nil {
 		slog.Warn("recording", "fault", fault)
@@ -106,9 +122,15 @@ func (p *Recorder) Leave() {
 	if l := p.Live; l != nil {
 		l.Take.Leave()
 		l.Take.Kept()
-		p.Live, p.d.Playing = nil, false
-		p.takes.EndLive()
+		p.clear()
 	}
+}
+
+// clear takes away what was there for a take under way, its guide click too.
+func (p *Recorder) clear() {
+	p.Live, p.d.Playing = nil, false
+	p.listening.StopClick()
+	p.takes.EndLive()
 }
 
 // Press starts or stops a take, as space, enter and the foot switch do.
@@ -125,7 +147,7 @@ func (p *Recorder) Press() {
 // they are wanted and there is something to play them on.
 func (p *Recorder) aloud() live.Aloud {
 	var a live.Aloud
-	tones, click := p.d.Prefs.Tones(), p.d.Prefs.Click()
+	tones, click := p.d.Prefs.Tones(), p.d.Prefs.Bool(prefs.KeyClick)
 	if !tones && !click {
 		return a
 	}

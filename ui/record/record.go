@@ -55,10 +55,27 @@ func (p *Recorder) Begin() {
 	if p.d.Bench.ReadOnly() == nil {
 		p.strays = p.d.Bench.Strays()
 	}
-	if all := p.d.Machine().Takes; len(all) > 0 {
-		p.takes.OpenTake(takes.ResultIn(p.d.View(), &all[len(all)-1]))
-	}
+	p.ShowLast()
 	p.OfferStrays() // else once that take is there
+}
+
+// ShowLast puts the last take in sight.
+func (p *Recorder) ShowLast() {
+	all := p.d.Machine().Takes
+	if len(all) == 0 {
+		p.takes.Clear()
+		return
+	}
+	p.takes.OpenTake(takes.ResultIn(p.d.View(), &all[len(all)-1]))
+}
+
+// Play begins a take: of the simulated machine at once, of one's own from the microphones.
+func (p *Recorder) Play() {
+	if p.d.Machine().Build.PracticeSeed != 0 {
+		p.PlayTake()
+		return
+	}
+	p.RecordTake()
 }
 
 // PlayTake lets the simulated machine play.
@@ -75,9 +92,8 @@ func (p *Recorder) PlayTake() {
 // loop aims at.
 func (p *Recorder) HearAll(all bool) {
 	if p.d.MayChange() {
-		p.d.Tell(p.d.Bench.HearAll(all))
+		p.d.Do("", p.d.Bench.HearAll(all))
 	}
-	p.d.Refresh()
 }
 
 // AddRecording copies a recording into the machine and measures it.
@@ -109,18 +125,21 @@ func (p *Recorder) Measure(name string, job func(context.Context, *bench.Bench, 
 // OpenRecording adds a recording with the channels of the last one, or asks
 // which is which: where there are more than two, or where it is told to.
 func (p *Recorder) OpenRecording(path string, ask bool) {
-	f, err := take.OpenAs(path, filepath.Base(path))
-	if err != nil {
-		p.d.Tell(err)
-		return
-	}
-	channels := f.Channels()
-	f.Close()
-	if channels > 2 || ask && channels > 1 {
-		p.AskChannels(path, channels)
-		return
-	}
-	p.AddRecording(path, p.d.Bench.Channels(channels))
+	name := filepath.Base(path)
+	desk.Start(p.d, i18n.F("Opening %s…", name), func(context.Context, func(float64)) (int, error) { // a FLAC file is unpacked whole
+		f, err := take.OpenAs(path, name)
+		if err != nil {
+			return 0, err
+		}
+		defer f.Close()
+		return f.Channels(), nil
+	}, func(channels int) {
+		if channels > 2 || ask && channels > 1 {
+			p.AskChannels(path, channels)
+			return
+		}
+		p.AddRecording(path, p.d.Bench.Channels(channels))
+	})
 }
 
 // recordings are the endings of what people record. Those of phones are shown too:
@@ -138,7 +157,7 @@ func (p *Recorder) choose(askChannels bool) {
 }
 
 // OfferStrays offers recordings that lie in the folder without a take, as a crash
-// leaves them, one after the other: the next one once the one before is a take.
+// leaves them: the next one once the one before is a take, until one is not wanted.
 func (p *Recorder) OfferStrays() {
 	if len(p.strays) == 0 || !p.d.Ready() {
 		return
@@ -146,8 +165,12 @@ func (p *Recorder) OfferStrays() {
 	path := p.strays[0]
 	p.strays = p.strays[1:]
 	title, words := strayWords(path)
-	p.d.Confirm(title, words+"\n"+i18n.L("Measure it now, with the plate setting and the tempo shown?"), i18n.L("Measure"), i18n.L("Not now"), false,
-		func() { p.OpenRecording(path, false) }, p.OfferStrays)
+	words += "\n" + i18n.L("Measure it now, with the plate setting and the tempo shown?")
+	if n := len(p.strays); n > 0 {
+		words += "\n" + i18n.N(n, "%d more recording lies there.", "%d more recordings lie there.", n)
+	}
+	p.d.Confirm(title, words, i18n.L("Measure"), i18n.L("Not now"), true, // by the setting shown it is judged, whatever stood then
+		func() { p.OpenRecording(path, false) }, func() { p.strays = nil })
 }
 
 // strayWords says what lies in the folder.
@@ -159,7 +182,7 @@ func strayWords(path string) (title, words string) {
 			return i18n.L("A take was not finished"), i18n.F("Lagwright stopped while %s was being recorded; %.0f s of it were saved.", name, f.DurationS())
 		}
 	}
-	return i18n.L("A recording was left over"), i18n.F("%s is in this machine's folder, but is not a take yet.", name)
+	return i18n.L("A recording was left over"), i18n.F("%s is in this machine's folder, but is no take.", name)
 }
 
 // ChooseRecording asks for a recording and adds it.
@@ -172,12 +195,14 @@ func (p *Recorder) ChooseChannels() { p.choose(true) }
 func (p *Recorder) Commands(ready bool) []*fyne.MenuItem {
 	m := p.d.Machine()
 	practice, all := m.Build.PracticeSeed != 0, m.HearsAll()
-	return append([]*fyne.MenuItem{
-		kit.Entry(i18n.L("Play a take"), kit.Ctrl(fyne.KeyP), ready && practice, func() { p.acts.BeforeTake(p.PlayTake) }),
-		kit.Checked(i18n.L("Microphones on all voices"), ready && practice && len(m.Build.Voices) > 1, all, func() { p.HearAll(!all) }),
-		kit.Entry(i18n.Either(practice, "Play a take hands-free", "Record a take"), kit.Ctrl(fyne.KeyR), ready, func() { p.acts.BeforeTake(p.RecordTake) }),
-		kit.Entry(i18n.L("Stop"), kit.CtrlShift(fyne.KeyR), p.Live != nil, p.Press),
-	}, kit.Apart(
+	entries := []*fyne.MenuItem{kit.Entry(i18n.L("Play a take"), kit.Ctrl(fyne.KeyP), ready, func() { p.acts.BeforeTake(p.Play) })}
+	if practice { // one's own is always played so
+		entries = append(entries,
+			kit.Entry(i18n.L("Play a take hands-free"), kit.Ctrl(fyne.KeyR), ready, func() { p.acts.BeforeTake(p.RecordTake) }),
+			kit.Checked(i18n.L("Microphones on all voices"), ready && len(m.Build.Voices) > 1, all, func() { p.HearAll(!all) }))
+	}
+	entries = append(entries, kit.Entry(i18n.L("Stop"), kit.CtrlShift(fyne.KeyR), p.Live != nil, p.Press))
+	return append(entries, kit.Apart(
 		kit.Entry(i18n.L("Open a recording…"), kit.Ctrl(fyne.KeyO), ready, p.ChooseRecording),
 		kit.Entry(i18n.L("Open a recording, choose channels…"), nil, ready, p.ChooseChannels),
 	)...)

@@ -68,7 +68,7 @@ func (p *Pane) removeSong() {
 			said = desk.Undoable(i18n.F("%s is removed from all songs, and so from these set lists: %s.", song.Name, strings.Join(lists, ", ")))
 		}
 		p.songsChanged(max(0, min(at, len(p.songs)-2)), said, machine.RemoveSong(at))
-		p.Focus(p.At, NameColumn)
+		p.Hold(p.At)
 	}
 }
 
@@ -77,7 +77,7 @@ func (p *Pane) moveSong(by int) {
 	if at, _, ok := p.onSong(); ok {
 		to := max(0, min(at+by, len(p.songs)-1))
 		p.songsChanged(to, "", machine.MoveSong(at, by))
-		p.Focus(to, NameColumn)
+		p.Hold(to)
 	}
 }
 
@@ -105,6 +105,15 @@ func TargetOf(song machine.Song, m machine.Machine) machine.Target {
 	return machine.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: voice}
 }
 
+// Following returns the target of the song after the one aimed at, or of the first where
+// that is none; zero after the last.
+func (p *Pane) Following() (target machine.Target) {
+	if i := p.aimed() + 1; i < len(p.songs) {
+		target = TargetOf(p.songs[i], p.d.Machine())
+	}
+	return target
+}
+
 // aimAtNext points the loop at the take that the plan asks for.
 func (p *Pane) aimAtNext() {
 	if p.d.MayChange() && p.d.View().Next != nil {
@@ -128,16 +137,19 @@ func (p *Pane) askSong() {
 		kit.Item(i18n.L("Voices"), i18n.L("voices of this song; none ticked means all"), voices),
 		kit.Item(i18n.L("Importance"), i18n.L("1 as any other, 2 counts double"), importance),
 	}, func() {
-		song.Voices, song.Importance = ticked(voices.Objects), kit.ValueOf(importance)
+		song.Voices, song.Importance = nil, kit.ValueOf(importance)
+		for _, i := range ticked(voices) {
+			song.Voices = append(song.Voices, p.d.Machine().Build.Voices[i])
+		}
 		p.songsChanged(at, "", machine.ChangeSong(at, song))
 	})
 }
 
-// ticked returns what the ticked of some ticks say.
-func ticked(ticks []fyne.CanvasObject) (chosen []string) {
-	for _, o := range ticks {
-		if t := o.(*kit.Tick); t.Checked {
-			chosen = append(chosen, t.Text)
+// ticked returns which of some ticks are set.
+func ticked(ticks *fyne.Container) (chosen []int) {
+	for i, o := range ticks.Objects {
+		if o.(*kit.Tick).Checked {
+			chosen = append(chosen, i)
 		}
 	}
 	return chosen

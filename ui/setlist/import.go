@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/atomicfile"
 	"lagwright/calib/i18n"
@@ -41,10 +40,7 @@ func (p *Pane) ImportSongs(path string) {
 	body := container.NewVScroll(kit.Wrapped(readWords(read) + leavingWords(p.d.Machine(), replace)))
 	var d *kit.Dialog
 	take := func(said string, edits ...machine.SongEdit) func() {
-		return func() {
-			d.Hide()
-			p.songsChanged(0, desk.Undoable(said), edits...)
-		}
+		return func() { d.Hide(); p.songsChanged(0, desk.Undoable(said), edits...) }
 	}
 	var add []machine.SongEdit
 	listed := len(p.songs)
@@ -53,9 +49,8 @@ func (p *Pane) ImportSongs(path string) {
 	}
 	name := filepath.Base(path)
 	away := kit.NewButton(i18n.L("Cancel"), nil)
-	adds := kit.NewButton(i18n.L("Add to the set list"), take(i18n.F("The songs of %s are added.", name), add...))
+	adds := kit.NewButton(i18n.L("Add to the set list"), take(i18n.F("The songs of %s are added.", name), add...)).Bright()
 	replaces := kit.NewButton(i18n.L("Replace the set list"), take(i18n.F("The set list now has the songs of %s.", name), replace))
-	adds.Importance = widget.HighImportance
 	kit.Enable(adds, len(read.Songs) > 0)
 	kit.Enable(replaces, len(read.Songs) > 0 && listed > 0)
 	d = p.d.Dialog(i18n.F("Songs in %s", name), body, 560, 0, away, replaces, adds)
@@ -84,7 +79,7 @@ func leavingWords(m machine.Machine, replace machine.SongEdit) (words string) {
 	}
 	for i, l := range m.Lists {
 		if lost := len(lists[i].Songs) - len(l.Songs); lost > 0 && l.Name != m.CurrentList {
-			words += "\n\n" + i18n.N(lost, "Replacing takes 1 song off the set list %[2]s.", "Replacing takes %d songs off the set list %s.", lost, l.Name)
+			words += "\n\n" + i18n.N(lost, "Replacing removes 1 song from the set list %[2]s.", "Replacing removes %d songs from the set list %s.", lost, l.Name)
 		}
 	}
 	return words

@@ -45,7 +45,7 @@ func (p *Pane) changeLists(said string, change func(*machine.Machine) error) {
 		p.At = 0
 	}
 	p.d.Do(said, err)
-	p.Focus(p.At, NameColumn)
+	p.Hold(p.At)
 }
 
 // askList asks for the name and the songs of a set list; a new one, for no name, begins
@@ -68,13 +68,7 @@ func (p *Pane) askList(was string) {
 		kit.Item(i18n.L("Name"), i18n.L("of the concert, say"), name),
 		kit.Item(i18n.L("Songs"), i18n.L("of the machine; each can stand in many set lists"), songs),
 	}, func() {
-		var in []int
-		for i, o := range songs.Objects {
-			if o.(*kit.Tick).Checked {
-				in = append(in, i)
-			}
-		}
-		p.changeLists("", func(m *machine.Machine) error { return m.KeepList(was, name.Text, in) })
+		p.changeLists("", func(m *machine.Machine) error { return m.KeepList(was, name.Text, ticked(songs)) })
 	})
 	p.d.Focus(name)
 }

@@ -28,16 +28,16 @@ const (
 )
 
 // SongColumns are those of the set list. The lag expected has room for its interval
-// and chance in the smallest window: cut off, "± 10.2" would pass for less. With large
-// text they go to a line of their own, so that all columns are in sight.
+// in the smallest window: cut off, "± 10.2" would pass for less. With large text that goes
+// to a line of its own, so that all columns are in sight.
 func SongColumns() table.Columns {
-	shares := []float32{0.175, 0.07, 0.09, 0.08, 0.17, 0.28, 0.135}
+	shares := []float32{0.25, 0.07, 0.09, 0.08, 0.16, 0.22, 0.13}
 	if kit.LargeText() {
-		shares = []float32{0.2, 0.08, 0.1, 0.09, 0.175, 0.21, 0.145}
+		shares = []float32{0.225, 0.08, 0.1, 0.09, 0.175, 0.19, 0.14}
 	}
 	return table.Columns{
-		Titles: []string{i18n.L("Song"), i18n.L("BPM"), i18n.L("Setting"), i18n.L("Move"), i18n.L("Tempo window"), i18n.L("Expected (tight?)"), i18n.L("Sure?")},
-		Usual:  []string{NameColumn: "mmmmm", SureColumn: longest(strings.Fields(i18n.L("Verified") + " " + i18n.L("No setting fits") + " " + i18n.L("Not yet")))},
+		Titles: []string{i18n.L("Song"), i18n.L("BPM"), i18n.L("Setting"), i18n.L("Move"), i18n.L("Tempo window"), i18n.L("Expected"), i18n.L("Sure?")},
+		Usual:  []string{NameColumn: "mmmmmm", SureColumn: longest(strings.Fields(i18n.L("Verified") + " " + i18n.L("Sure") + " " + i18n.L("Nothing fits") + " " + i18n.L("On the edge") + " " + i18n.L("Not yet")))},
 		Shares: shares,
 		Held:   5,
 	}
@@ -70,7 +70,7 @@ func (p *Pane) newRow() *songRow {
 	}
 	for i := range r.Said {
 		r.Said[i] = table.NewLabel("", false)
-		r.Said[i].OnTapped = func() { p.Focus(r.song, NameColumn) } // which takes the song in hand
+		r.Said[i].OnTapped = func() { p.Hold(r.song) }
 		line.Add(r.Said[i])
 	}
 	r.Root = container.NewStack(r.back, line)
@@ -102,7 +102,13 @@ func (r *songRow) keep(p *Pane) {
 	song := r.value
 	song.Name = name.Text
 	if tempo.Changed() {
-		song.TempoBPM, _ = kit.ParseNumber(tempo.Text) // 0 is refused with a sentence
+		var err error
+		if song.TempoBPM, err = kit.ParseNumber(tempo.Text); err != nil {
+			err = i18n.Errorf("“%s” is no number: the tempo stays as it was", tempo.Text)
+			tempo.Forget()
+			p.d.Do("", err)
+			return
+		}
 	}
 	name.Forget()
 	tempo.Forget()
@@ -110,11 +116,10 @@ func (r *songRow) keep(p *Pane) {
 }
 
 // songWords says what the plan knows of a song: setting, move, tempo window, what is
-// expected of its worst voice, which the line below names, the chance that all its voices
-// are tight, and whether it is sure.
+// expected of its worst voice, which the line below names, and whether it is sure.
 func songWords(s loop.Song, first bool) [5]string {
 	worst := s.Worst()
-	move, expected := look.Setting(s.Move), i18n.F("%s ± %.1f (%s)", calib.LateEarly(worst.LagMS), worst.HalfMS, percent(s.Chance))
+	move, expected := look.Setting(s.Move), i18n.F("%s ± %.1f", calib.LateEarly(worst.LagMS), worst.HalfMS)
 	if first {
 		move = ""
 	}
@@ -129,14 +134,17 @@ func sureWords(s loop.Song) string {
 	switch {
 	case s.Verified:
 		return i18n.L("Verified")
+	case s.Sure:
+		return i18n.L("Sure")
+	case s.OnEdge:
+		return i18n.L("On the edge")
 	case s.Hopeless:
-		return i18n.L("No setting fits")
+		return i18n.L("Nothing fits")
 	}
 	return i18n.L("Not yet")
 }
 
-// partWords says of a song what is expected of each of its voices, and whether it
-// is sure.
+// partWords says of a song what is expected of each of its voices.
 func partWords(s loop.Song) string {
 	var parts []string
 	for _, r := range s.Parts {
@@ -146,12 +154,14 @@ func partWords(s loop.Song) string {
 		}
 		parts = append(parts, i18n.F("%s %s ± %.1f", r.Voice, calib.LateEarly(r.LagMS), r.HalfMS))
 	}
-	return i18n.F("%s at %s: %s. %s", s.Name, look.Setting(s.Setting), strings.Join(parts, ", "), kit.InFont(s.Why))
+	return i18n.F("%s at %s: %s.", s.Name, look.Setting(s.Setting), strings.Join(parts, ", "))
 }
 
 // windowWords says at which tempos, in BPM, a song's setting holds.
 func windowWords(s loop.Song) string {
 	switch {
+	case slices.ContainsFunc(s.Parts, func(r loop.Residual) bool { return r.Unheard }):
+		return i18n.L("not known")
 	case s.HighBPM == 0:
 		return i18n.L("no tempo")
 	case s.TempoBPM < s.LowBPM || s.TempoBPM > s.HighBPM:
@@ -174,8 +184,8 @@ func NextWords(p *loop.View) string {
 		return kit.AsSentence(p.Err.Error())
 	case len(p.Songs) == 0:
 		return "" // the middle of the pane says what to do
-	case p.Next == nil && p.CureOpen != "":
-		return p.CureOpen
+	case p.Next == nil && p.CureOpen() != "":
+		return p.CureOpen()
 	case p.Next == nil:
 		return i18n.L("No more takes needed.")
 	}
@@ -185,22 +195,15 @@ func NextWords(p *loop.View) string {
 	}
 	switch {
 	case next == p.Machine.Target && p.Next.ToBPM > 0 && (p.Sweep.None() || p.Stage == loop.AwaitMove):
-		return i18n.F("%s, then sweep from %.4g to %.4g BPM. %s", p.Do, next.TempoBPM, p.Next.ToBPM, p.Next.Why)
+		first := p.Do
+		if p.Stage == loop.AwaitMove {
+			first = calib.TurnAtRest(p.Steps)
+		}
+		return i18n.F("%s. Then sweep from %.4g to %.4g BPM. %s", first, next.TempoBPM, p.Next.ToBPM, p.Next.Why)
 	case next == p.Machine.Target:
 		return i18n.F("This is the take that the set list asks for. %s", p.Next.Why)
 	case p.Next.ToBPM > 0:
-		return i18n.F("Next for the set list: a sweep from %.4g to %.4g BPM (%s). %s Press “Set up the next take” for that. Until then, do what the line at the top says.", next.TempoBPM, p.Next.ToBPM, voice, p.Next.Why)
+		return i18n.F("Next for the set list: a sweep from %.4g to %.4g BPM (%s). %s Until then, do what the line at the top says.", next.TempoBPM, p.Next.ToBPM, voice, p.Next.Why)
 	}
-	return i18n.F("Next for the set list: %s at %.4g BPM (%s). %s Press “Set up the next take” for that. Until then, do what the line at the top says.", next.Song, next.TempoBPM, voice, p.Next.Why)
-}
-
-// percent says a chance; none is certain, nor out of the question.
-func percent(chance float64) string {
-	switch {
-	case chance > 0.995:
-		return "> 99 %"
-	case chance < 0.005:
-		return "< 1 %"
-	}
-	return i18n.F("%.0f %%", 100*chance)
+	return i18n.F("Next for the set list: %s at %.4g BPM (%s). %s Until then, do what the line at the top says.", next.Song, next.TempoBPM, voice, p.Next.Why)
 }

@@ -40,7 +40,6 @@ type Pane struct {
 	Lists   *kit.Choice    // which set list is in hand
 	Said    *sign.Sign     // of the song in hand
 	Cure    *findings.Cure // of the song in hand
-	Found   *findings.Bar
 	Next    *sign.Sign
 	Curve   *chart.View // with the song in hand marked
 	Aim     *kit.Button
@@ -66,9 +65,9 @@ func New(d *desk.Desk, change, machine func()) *Pane {
 		d: d, change: change, Table: container.NewVBox(), Curve: chart.New(d.Jobs.Spawn),
 		Said: sign.New(16, 14, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
 		Next: sign.New(17, 13, 2, fyne.TextStyle{}, fyne.TextAlignLeading, 300),
-		Cure: findings.NewCure(d, machine), Found: findings.New(d, machine),
+		Cure: findings.NewCure(d, machine),
 	}
-	p.Curve.OnTap = func(at plotting.Near) { p.Focus(at.Song, NameColumn) } // which takes it in hand
+	p.Curve.OnTap = func(at plotting.Near) { p.Hold(at.Song) }
 	p.Empty = p.noSongs()
 	p.ByTempo = kit.NewTick(i18n.L("Sorted by tempo"), false, func(bool) { p.d.Refresh() })
 	p.Lists = kit.NewChoice(nil, "", nil)
@@ -89,12 +88,13 @@ func New(d *desk.Desk, change, machine func()) *Pane {
 		kit.NewButtonWithIcon("", theme.NavigateNextIcon(), func() { p.aimAt(p.aimed() + 1) }),
 	}
 	p.Line = kit.NewFlow(p.Lists, add)
-	for _, b := range append(p.buttons, p.Places...) {
+	for _, b := range p.buttons {
 		p.Line.Add(b)
 	}
+	p.Line.Add(container.NewHBox(p.Places[0], p.Places[1])) // neither goes to a row of its own
 	back := kit.NewButtonWithIcon(i18n.L("To the takes"), theme.NavigateBackIcon(), change)
 	p.Scroll = container.NewVScroll(p.Table)
-	bottom := container.NewPadded(container.NewVBox(kit.Aside(p.Said, container.NewCenter(p.Cure.Root)), widget.NewSeparator(), p.Found.Root, kit.Aside(p.Next, container.NewCenter(p.Aim))))
+	bottom := container.NewPadded(container.NewVBox(kit.Aside(p.Said, container.NewCenter(p.Cure.Root)), widget.NewSeparator(), kit.Aside(p.Next, container.NewCenter(p.Aim))))
 	list := container.New(CurveBelow{}, container.NewHScroll(container.NewBorder(SongColumns().Head(), nil, nil, nil, container.New(kit.StaysInSight{}, p.Scroll))), p.Curve)
 	p.Root = kit.Border(kit.Aside(p.Line, p.ByTempo, container.NewCenter(back)), bottom, nil, nil, container.NewStack(list, p.Empty))
 	p.List = list
@@ -107,7 +107,7 @@ func (p *Pane) noSongs() fyne.CanvasObject {
 	title.Set(i18n.L("Your set list begins here"), theme.ColorNameForeground)
 	say := sign.New(17, 13, 4, fyne.TextStyle{}, fyne.TextAlignCenter, 360)
 	say.Set(i18n.L(noSongsWords), theme.ColorNamePlaceHolder)
-	add := kit.NewButtonWithIcon(i18n.L("Add a song"), theme.ContentAddIcon(), p.AddSong).Bright()
+	add := kit.NewButtonWithIcon(i18n.L("Add song"), theme.ContentAddIcon(), p.AddSong).Bright()
 	bring := kit.NewButtonWithIcon(i18n.L("Import a list (CSV)…"), theme.FolderOpenIcon(), p.chooseSongs)
 	buttons := container.NewCenter(container.NewHBox(add, bring))
 	return container.NewVBox(layout.NewSpacer(), title, say, kit.Gap(8), buttons, layout.NewSpacer())
@@ -121,7 +121,7 @@ const noSongsWords = "Add your songs with their tempos, in playing order, or imp
 func (p *Pane) Arrange(large bool) {
 	high := float32(0)
 	if large {
-		high = 4 * (kit.NewField("").MinSize().Height + theme.Padding())
+		high = 3.5 * (kit.NewField("").MinSize().Height + theme.Padding())
 	}
 	p.Scroll.SetMinSize(fyne.NewSize(0, high))
 }
@@ -133,8 +133,8 @@ type CurveBelow struct{}
 // What the list and the curve need side by side.
 const (
 	besideWidth = 1180
-	BesideShare = 0.375 // of the width, for the curve
-	goodHeight  = 210   // of a curve below the list; a lower one goes beside it
+	BesideShare = 0.33 // of the width, for the curve
+	goodHeight  = 210  // of a curve below the list; a lower one goes beside it
 )
 
 func (CurveBelow) Layout(o []fyne.CanvasObject, size fyne.Size) {
@@ -178,9 +178,8 @@ func (p *Pane) Show(v *loop.View) {
 		p.Rows[row].show(i, p.songs[i], p.planned(i))
 		p.Table.Add(p.Rows[row].Root)
 	}
-	p.Found.Show(v.Findings)
 	p.mark()
-	p.Curve.Set(p.CurveOf(v).Figure)
+	p.Curve.Set(p.CurveOf(v))
 	p.Next.Set(NextWords(v), theme.ColorNameForeground)
 	kit.Show(p.Aim, v.Next != nil && v.Next.Target != v.Machine.Target && !p.d.Playing)
 	p.Aim.Importance = widget.HighImportance
@@ -227,12 +226,21 @@ func (p *Pane) aimed() int {
 	return slices.IndexFunc(p.songs, func(one machine.Song) bool { return one.Name == target.Song && one.TempoBPM == target.TempoBPM })
 }
 
+// Hold makes a song the one in hand, and takes the keyboard off the cells: only who goes
+// into one types there.
+func (p *Pane) Hold(song int) {
+	if slices.Contains(p.order, song) {
+		p.Leave()
+		p.hold(song)
+	}
+}
+
 // hold makes a song the one in hand.
 func (p *Pane) hold(song int) {
 	p.At = song
 	p.mark()
 	if p.d.Bench != nil {
-		p.Curve.Set(p.CurveOf(p.d.View()).Figure)
+		p.Curve.Set(p.CurveOf(p.d.View()))
 	}
 }
 
@@ -292,8 +300,12 @@ func (p *Pane) mark() {
 	p.Said.Set("", theme.ColorNameForeground)
 	p.Cure.Show(nil)
 	if one := p.planned(p.At); one != nil {
-		p.Said.Set(partWords(*one), theme.ColorNameForeground)
-		p.Cure.Show(one.Parts)
+		said := partWords(*one)
+		if one.ID != p.d.Song().ID {
+			said += " " + kit.InFont(one.Why)
+			p.Cure.Show(one.Parts)
+		}
+		p.Said.Set(said, theme.ColorNameForeground)
 	}
 	for row, i := range p.order {
 		kit.Show(p.Rows[row].back, i == p.At)
@@ -317,6 +329,13 @@ func (p *Pane) reveal() {
 func (p *Pane) Focus(song, column int) {
 	if row := slices.Index(p.order, song); row >= 0 {
 		p.d.Focus(p.Rows[row].Cells[column])
+	}
+}
+
+// Step takes the song so many rows below the one in hand.
+func (p *Pane) Step(by int) {
+	if row := slices.Index(p.order, p.At) + by; row >= 0 && row < len(p.order) {
+		p.Hold(p.order[row])
 	}
 }
 

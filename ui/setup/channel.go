@@ -1,13 +1,15 @@
 package setup
 
 import (
+	"math"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
-	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
+	"lagwright/calib/machine"
 	"lagwright/ui/kit"
 	"lagwright/ui/rail"
 )
@@ -19,23 +21,25 @@ type channelRow struct {
 	root    *fyne.Container
 	Is      *kit.Choice
 	rail    *rail.Rail
-	wrong   *widget.Label
 	noise   handsfree.Noise // as it was known last
 	bad     int             // looks in a row at which something was bad
 }
 
 func newChannelRow(channel int, roles []string, changed func()) *channelRow {
-	r := &channelRow{channel: channel, wrong: kit.Wrapped("")}
-	r.wrong.Hide()
+	r := &channelRow{channel: channel}
 	r.rail = rail.New(i18n.F("Channel %d", channel), rail.InkOf(false), handsfree.QuietDBFS, handsfree.HotDBFS)
 	r.Is = kit.NewChoice(roles, "", func(string) { r.inked(); changed() })
-	wide := container.NewGridWrap(fyne.NewSize(190, r.Is.MinSize().Height), r.Is)
-	r.root = container.NewVBox(container.NewBorder(nil, nil, wide, nil, r.rail), r.wrong)
+	r.root = container.NewBorder(nil, nil, kit.Wide(165, r.Is), nil, r.rail)
 	return r
 }
 
 // inked gives the rail the colour of what the channel is on.
-func (r *channelRow) inked() { r.rail.Ink(rail.InkOf(r.Is.Selected == i18n.L(OnReference))) }
+func (r *channelRow) inked() { r.rail.Ink(rail.InkOf(r.Is.Selected == machine.ReferenceRole())) }
+
+// lost shows that nothing is heard any more.
+func (r *channelRow) lost() {
+	r.rail.Set(rail.Level{NowDBFS: math.Inf(-1), HeldDBFS: math.Inf(-1), Word: i18n.L("device lost")})
+}
 
 // badLooks is how often in a row something has to be bad before it is said: a hit
 // rings, and between hits a microphone is quiet.
@@ -48,8 +52,8 @@ const struckOver = 8
 // hears takes in the channel's noise.
 func (r *channelRow) hears(noise handsfree.Noise) { r.noise = noise }
 
-// show shows a level and, where level, noise or hum are bad for a while, what helps.
-func (r *channelRow) show(l capture.Level) {
+// show shows a level and says, where level, noise or hum are bad for a while, what helps.
+func (r *channelRow) show(l capture.Level) (helps string) {
 	g := rail.GradeOf(l, r.noise.RMS)
 	r.rail.Set(rail.LevelOf(l, g))
 	words := g.Do()
@@ -59,13 +63,12 @@ func (r *channelRow) show(l capture.Level) {
 	if r.noise.Bad() {
 		words = r.noise.Words()
 	}
-	if words == "" || r.Is.Selected == i18n.L(OnNothing) {
+	if words == "" || r.Is.Selected == machine.NoRole() {
 		r.bad = 0
-		r.wrong.Hide()
-		return
+		return ""
 	}
-	if r.bad++; r.bad >= badLooks {
-		r.wrong.SetText(words)
-		r.wrong.Show()
+	if r.bad++; r.bad < badLooks {
+		return ""
 	}
+	return i18n.F("Channel %d", r.channel) + ": " + words
 }

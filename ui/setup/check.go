@@ -2,6 +2,7 @@ package setup
 
 import (
 	"context"
+	"slices"
 
 	"lagwright/calib"
 	"lagwright/calib/handsfree"
@@ -33,7 +34,7 @@ func (d *microphones) BeginTapping() {
 		return
 	}
 	n := min(1+len(d.voices), len(d.Channels))
-	d.Check = &Check{fromS: d.monitor.HeardS(), Asked: append([]string{i18n.L(OnReference)}, d.voices...)[:n]}
+	d.Check = &Check{fromS: d.monitor.HeardS(), Asked: append([]string{machine.ReferenceRole()}, d.voices...)[:n]}
 	d.Tap.SetText(i18n.L("Stop tapping"))
 	d.Zero.Disable()
 	d.Said.SetText(i18n.L("Stop the crank, wait for rest, then tap the reference's microphone with a fingertip."))
@@ -97,13 +98,11 @@ func (d *microphones) followTaps(taps []handsfree.Tap) {
 	asked := d.Check.Asked
 	channels, err := handsfree.Roles(taps, len(asked))
 	if err == nil {
-		for _, row := range d.Channels {
-			row.Is.Selected = i18n.L(OnNothing)
-		}
-		for i, c := range channels {
-			d.Channels[c-1].Is.Selected = asked[i]
-		}
-		for _, row := range d.Channels {
+		for i, row := range d.Channels {
+			row.Is.Selected = machine.NoRole()
+			if at := slices.Index(channels, i+1); at >= 0 {
+				row.Is.Selected = asked[at]
+			}
 			row.Is.Refresh()
 			row.inked()
 		}

@@ -35,8 +35,9 @@ func (p *Setup) AskLog() {
 	day, words := kit.NewField(""), kit.NewField("")
 	day.Validator = func(s string) error { _, err := dayOf(s); return err }
 	before := kit.NewTick(i18n.L("before that day's takes"), false, nil)
-	out := kit.NewTick(i18n.L("take this entry out of the log"), false, nil)
-	at, entry := -1, machine.LogEntry{} // which of the log, and what it says; -1 is a new one
+	out := kit.NewTick(i18n.L("remove this entry from the log"), false, nil)
+	fresh := machine.LogEntry{At: time.Now(), Part: machine.Parts[0]}
+	at, entry := -1, fresh // which of the log, and what it says; -1 is a new one
 	fill := func() {
 		part.SetSelectedIndex(slices.Index(machine.Parts, entry.Part))
 		for i, tick := range of {
@@ -48,12 +49,11 @@ func (p *Setup) AskLog() {
 		out.SetChecked(false)
 		kit.Show(out, at >= 0)
 	}
-	entry = machine.LogEntry{At: time.Now(), Part: machine.Parts[0]}
 	fill()
 	lines := append([]string{i18n.L("a new entry")}, logLines(b.Log)...)
 	past := kit.NewRows(i18n.L("So far"), func() int { return len(lines) }, func(i int) string { return lines[i] })
 	past.OnSelected = func(i widget.ListItemID) {
-		if at, entry = len(b.Log)-i, (machine.LogEntry{At: time.Now(), Part: machine.Parts[0]}); i == 0 {
+		if at, entry = len(b.Log)-i, fresh; i == 0 {
 			at = -1
 		} else {
 			entry = b.Log[at]
@@ -63,7 +63,7 @@ func (p *Setup) AskLog() {
 	items := []*widget.FormItem{
 		kit.Item(i18n.L("So far"), i18n.L("Choose an entry to change it."), kit.Sized(func() fyne.Size { return kit.Wrapped("\n\n\n").MinSize() }, past)),
 		kit.Item(i18n.L("What was changed"), i18n.L("Stop the crank, wait for rest and isolate a motor before you change anything."), part),
-		kit.Item(i18n.L("Of which voices"), i18n.L("None ticked: all voices."), voices),
+		kit.Item(i18n.L("For which voices"), i18n.L("None ticked: all voices."), voices),
 		kit.Item(i18n.L("On which day"), i18n.L("For example 2026-05-03."), day),
 		kit.Item(i18n.L("When"), "", before),
 		kit.Item(i18n.L("In your words"), "", words),
@@ -90,7 +90,7 @@ func (p *Setup) AskLog() {
 		}
 		switch {
 		case out.Checked:
-			log, said = slices.Delete(log, at, at+1), i18n.L("Taken out of the machine's log.")
+			log, said = slices.Delete(log, at, at+1), i18n.L("Removed from the machine's log.")
 		case at >= 0:
 			log[at] = w
 		default:
@@ -125,8 +125,7 @@ func dayOf(text string) (time.Time, error) {
 
 // logLines says the log, the latest first.
 func logLines(log []machine.LogEntry) (lines []string) {
-	for i := len(log) - 1; i >= 0; i-- {
-		w := log[i]
+	for _, w := range slices.Backward(log) {
 		line := w.At.Local().Format(i18n.L("2 Jan 2006")) + ": " + machine.PartWords(w.Part)
 		if len(w.Voices) > 0 {
 			line += " (" + strings.Join(w.Voices, ", ") + ")"

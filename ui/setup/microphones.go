@@ -1,6 +1,7 @@
 package setup
 
 import (
+	"cmp"
 	"slices"
 	"strconv"
 	"time"
@@ -17,12 +18,6 @@ import (
 	"lagwright/ui/kit"
 )
 
-// What a channel can carry besides a voice.
-const (
-	OnNothing   = "nothing"
-	OnReference = "reference"
-)
-
 // microphones is the dialog that says what hears the machine: the device, which of
 // its channels is which, whether they are loud enough, and how far apart in time
 // they are. It belongs to Fyne's goroutine.
@@ -36,6 +31,8 @@ type microphones struct {
 
 	device, rate *kit.Choice
 	Said         *widget.Label // what is wrong, or what to do
+	Note         *widget.Label // below the rows, which stay: the first channel that has something, else the skew
+	skew         string        // what is known of it
 	rows         *fyne.Container
 	Channels     []*channelRow
 	Keep         *kit.Button
@@ -76,7 +73,7 @@ func (p *Setup) AskMicrophones() {
 // build makes the dialog and opens the device that was chosen last, or the
 // system's own.
 func (d *microphones) build(s machine.Machine) {
-	d.Said = kit.Wrapped("")
+	d.Said, d.Note = kit.Wrapped(""), kit.Wrapped("")
 	d.rows = container.NewVBox()
 	var names []string
 	first := 0
@@ -87,6 +84,7 @@ func (d *microphones) build(s machine.Machine) {
 		}
 	}
 	d.rate = kit.NewChoice([]string{i18n.L(deviceRate), "44100", "48000", "96000"}, i18n.L(deviceRate), func(string) { d.Open() })
+	d.rate.PlaceHolder = i18n.L(deviceRate) // never shown: the toolkit makes room for it
 	if m := s.Microphones; m != nil {
 		if i := slices.Index(names, m.Device); i >= 0 {
 			first = i
@@ -99,7 +97,7 @@ func (d *microphones) build(s machine.Machine) {
 	d.Keep = kit.NewButton(i18n.L("Keep"), d.done).Bright()
 	cancel := kit.NewButton(i18n.L("Cancel"), nil)
 	top := container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Device")), container.NewHBox(widget.NewLabel(i18n.L("Rate")), d.rate), d.device)
-	body := container.NewBorder(container.NewVBox(top, kit.NewFlow(d.Tap, d.Zero), d.Said), nil, nil, nil, container.NewVScroll(d.rows))
+	body := container.NewBorder(container.NewVBox(top, kit.NewFlow(d.Tap, d.Zero), d.Said), d.Note, nil, nil, container.NewVScroll(d.rows))
 	d.dialog = d.p.d.Dialog(i18n.L("Microphones"), body, 820, 480, cancel, d.Keep)
 	d.dialog.SetOnClosed(d.close)
 	d.device.SetSelectedIndex(first)
@@ -123,6 +121,7 @@ func (d *microphones) Open() {
 	monitor, err := live.NewMonitor(d.p.d.Sound, d.inputs[i], capture.Format{RateHz: rate})
 	if err != nil {
 		d.sayWrong(err)
+		d.Note.SetText("")
 		d.fill(0)
 		return
 	}
@@ -131,28 +130,16 @@ func (d *microphones) Open() {
 	d.advise()
 }
 
-// fill makes the rows of the channels, assigned as they were last or else in order.
+// fill makes the rows of the channels, assigned as they were last or else as they are likely.
 func (d *microphones) fill(channels int) {
 	d.Channels, d.rows.Objects = nil, nil
-	known := d.p.d.Machine().Microphones
-	if known != nil && known.Channels != channels {
-		known = nil
+	known := d.p.d.Bench.Channels(channels)
+	if m := d.p.d.Machine().Microphones; m != nil && m.Channels == channels {
+		known = *m
 	}
 	for c := 1; c <= channels; c++ {
-		row := newChannelRow(c, append([]string{i18n.L(OnNothing), i18n.L(OnReference)}, d.voices...), d.advise)
-		row.Is.Selected = i18n.L(OnNothing)
-		switch {
-		case known != nil && c == known.Reference, known == nil && c == 1:
-			row.Is.Selected = i18n.L(OnReference)
-		case known != nil:
-			for _, v := range known.Voices {
-				if v.Channel == c && slices.Contains(d.voices, v.Voice) {
-					row.Is.Selected = v.Voice
-				}
-			}
-		case c-2 < len(d.voices):
-			row.Is.Selected = d.voices[c-2]
-		}
+		row := newChannelRow(c, append([]string{machine.NoRole(), machine.ReferenceRole()}, d.voices...), d.advise)
+		row.Is.Selected = known.Role(c)
 		row.inked()
 		d.Channels = append(d.Channels, row)
 		d.rows.Add(row.root)
@@ -170,7 +157,7 @@ func (d *microphones) Chosen() (machine.Microphones, error) {
 	for _, row := range d.Channels {
 		roles = append(roles, row.Is.Selected)
 	}
-	m, err := machine.OnChannels(roles, i18n.L(OnNothing), i18n.L(OnReference))
+	m, err := machine.OnChannels(roles)
 	if err != nil {
 		return m, err
 	}
@@ -194,13 +181,14 @@ func (d *microphones) advise() {
 		return
 	}
 	m, err := d.Chosen()
+	d.skew = skewWords(m)
 	if err != nil {
 		d.sayWrong(err)
 		d.Keep.Disable()
 		return
 	}
 	d.Keep.Enable()
-	d.Said.SetText(i18n.L("Turn the crank, or knock while it is at rest: each dot should stay between its two marks.") + " " + skewWords(m))
+	d.Said.SetText(i18n.L("Turn the crank, or knock while it is at rest: each dot should stay between its two marks."))
 }
 
 // done keeps the choice.
@@ -264,15 +252,24 @@ func (d *microphones) Look() {
 		return
 	}
 	if err := d.monitor.Err(); err != nil {
-		d.sayWrong(err)
 		d.monitor.Close()
 		d.monitor = nil
+		d.endCheck()
+		for _, row := range d.Channels {
+			row.lost()
+		}
+		d.Note.SetText("")
+		d.sayWrong(i18n.Errorf("%s sends no sound any more, unplugged or with its sound server gone: stop the crank, wait for rest, then check the plug and the sound settings, and choose the device again", d.device.Selected)) // the error's own tells of a recording
 		return
 	}
+	note := ""
 	for i, level := range d.monitor.Levels() {
 		if i < len(d.Channels) {
-			d.Channels[i].show(level)
+			note = cmp.Or(note, d.Channels[i].show(level))
 		}
+	}
+	if note = cmp.Or(note, d.skew); note != d.Note.Text {
+		d.Note.SetText(note)
 	}
 	d.followCheck()
 }

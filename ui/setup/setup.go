@@ -113,32 +113,31 @@ func newMachineForm(m machine.Machine, u prefs.Unit) *machineForm {
 // content lays the form out: plate and wheel beside the rest of the machine, the voices
 // below.
 func (f *machineForm) content() fyne.CanvasObject {
-	left := widget.NewForm(
-		widget.NewFormItem(i18n.L("Notches of the plate"), f.Notches),
+	items := []*widget.FormItem{
+		widget.NewFormItem(i18n.L("Notches of the index plate"), f.Notches),
 		widget.NewFormItem(i18n.L("Turns of the plate in a beat"), f.turns),
 		widget.NewFormItem(i18n.L("Beats in a turn of the wheel"), f.beats),
 		widget.NewFormItem(i18n.F("Radius of the pins' circle, %s", f.unit.Name), f.Radius),
-	)
-	right := widget.NewForm(
 		widget.NewFormItem(i18n.L("Tolerance, ms"), f.Tolerance),
 		widget.NewFormItem(i18n.L("Reference hits per beat"), f.perBeat),
 		widget.NewFormItem(i18n.L("End every move ahead"), f.behind),
 		widget.NewFormItem(i18n.L("No sweeps"), f.steady),
-	)
+	}
 	add := kit.NewButtonWithIcon(i18n.L("Add voice"), theme.ContentAddIcon(), func() {
 		f.Add("", machine.Fall{})
 	})
 	about := i18n.L("What you leave empty counts as not known. With another plate or tolerance the advice on all takes is worked out again.")
 	if f.practice {
 		add.Hide()
-		about += " " + i18n.L("The simulated machine keeps its voices, and turns as its plate says.")
+		about += " " + i18n.L("The simulated machine keeps its voices, and its plate is as you enter it here.")
 	}
-	top := container.NewVBox(kit.TwoColumns(left, right), kit.Wrapped(about), widget.NewSeparator(), voiceColumns(f.unit).Head())
 	bottom := container.NewVBox(container.NewHBox(add), f.Problem)
 	if kit.LargeText() {
-		f.Scroll = container.NewScroll(container.NewVBox(top, f.table, bottom))
+		f.Scroll = container.NewVScroll(container.NewVBox(kit.NewForm(items...), kit.Wrapped(about), widget.NewSeparator(), f.table, bottom))
 		return f.Scroll
 	}
+	top := container.NewVBox(container.NewGridWithColumns(2, kit.NewForm(items[:4]...), kit.NewForm(items[4:]...)),
+		kit.Wrapped(about), widget.NewSeparator(), voiceColumns(f.unit).Head())
 	f.Scroll = container.NewVScroll(f.table)
 	return container.New(layout.NewBorderLayout(top, bottom, nil, nil), top, f.Scroll, bottom) // Tab goes in this order
 }
@@ -194,12 +193,11 @@ func (f *machineForm) read() (b machine.Build, toleranceMS float64, was []string
 
 // Add adds a voice below the others and begins to name it where it is new.
 func (f *machineForm) Add(name string, fall machine.Fall) {
-	r := newVoiceRow(name, fall, f.unit)
+	var r *voiceRow
 	row := func() int { return slices.Index(f.Voices, r) }
-	r.place(func() { f.inSight(row()) }, func(column, by int) { f.Step(row()+by, column) }, func() { f.Keep.OnTapped() }, func() { f.remove(row()) })
-	r.Name.Disable()
-	if !f.practice {
-		r.Name.Enable()
+	r = newVoiceRow(name, fall, f.unit, func() { f.inSight(row()) }, func(column, by int) { f.Step(row()+by, column) }, func() { f.Keep.OnTapped() }, func() { f.remove(row()) })
+	if f.practice {
+		r.Name.Disable()
 	}
 	kit.Show(r.Gone, !f.practice)
 	f.Voices = append(f.Voices, r)

@@ -18,7 +18,7 @@ import (
 func voiceColumns(u prefs.Unit) table.Columns {
 	return table.Columns{
 		Titles: []string{i18n.L("Voice"), i18n.F("Drop, %s", u.Name), i18n.F("Ball, %s", u.Name), i18n.L("Material, or kg/m³"), ""},
-		Shares: []float32{0.32, 0.15, 0.15, 0.26, 0.12},
+		Shares: []float32{0.3, 0.15, 0.15, 0.26, 0.14},
 		Held:   -1,
 	}
 }
@@ -34,11 +34,31 @@ type voiceRow struct {
 	of                   machine.Fall // before anything was typed
 }
 
-func newVoiceRow(name string, f machine.Fall, u prefs.Unit) *voiceRow {
-	return &voiceRow{
-		was: name, of: f, unit: u,
-		Name: table.NewTyped(name), Drop: table.NewTyped(u.Figure(f.DropMM)), diameter: table.NewTyped(u.Figure(f.DiameterMM)), Made: madeOf(f.KGPerM3),
+// newVoiceRow lays the row out, below each other where text is large: held hears that the keyboard is on it, step that it
+// should go to a column some rows below, keep that all is said, remove that the
+// voice should go.
+func newVoiceRow(name string, f machine.Fall, u prefs.Unit, held func(), step func(column, by int), keep, remove func()) *voiceRow {
+	r := &voiceRow{was: name, of: f, unit: u, Made: madeOf(f.KGPerM3), Gone: kit.NewButton(i18n.L("Remove"), remove)}
+	cell := func(column int, text, empty string) *table.Cell {
+		c := table.NewCell(held, func() {}, func(by int) { step(column, by) })
+		c.SetText(text)
+		c.SetPlaceHolder(empty)
+		c.OnSubmitted = func(string) { keep() }
+		return c
 	}
+	r.Name = cell(0, name, i18n.L("name of the voice"))
+	r.Drop, r.diameter = cell(1, u.Figure(f.DropMM), i18n.L("not known")), cell(2, u.Figure(f.DiameterMM), i18n.L("not known"))
+	r.Made.SetPlaceHolder(i18n.L("not known"))
+	r.Made.OnSubmitted = func(string) { keep() }
+	columns, cells := voiceColumns(u), []fyne.CanvasObject{r.Name, r.Drop, r.diameter, r.Made}
+	if r.Root = container.New(columns, append(cells, r.Gone)...); kit.LargeText() {
+		form := kit.NewForm()
+		for i, c := range cells {
+			form.Append(columns.Titles[i], c)
+		}
+		r.Root = container.NewVBox(form, r.Gone)
+	}
+	return r
 }
 
 // madeOf is an entry for a material by name, or its density in kg/m³.
@@ -54,24 +74,6 @@ func madeOf(kgPerM3 float64) *kit.Proposals {
 	return kit.NewProposals(text, names)
 }
 
-// place lays the row out: held hears that the keyboard is on it, step that it
-// should go to a column some rows below, keep that all is said, remove that the
-// voice should go.
-func (r *voiceRow) place(held func(), step func(column, by int), keep, remove func()) {
-	r.Gone = kit.NewButton(i18n.L("Remove"), remove)
-	for column, c := range []*table.Cell{r.Name, r.Drop, r.diameter} {
-		c.Held, c.Step = held, func(by int) { step(column, by) }
-		c.OnSubmitted = func(string) { keep() }
-		if column > 0 {
-			c.SetPlaceHolder(i18n.L("not known"))
-		}
-	}
-	r.Name.SetPlaceHolder(i18n.L("name of the voice"))
-	r.Made.SetPlaceHolder(i18n.L("not known"))
-	r.Made.OnSubmitted = func(string) { keep() }
-	r.Root = container.New(voiceColumns(r.unit), r.Name, r.Drop, r.diameter, r.Made, r.Gone)
-}
-
 // cells returns what the keyboard goes up and down through.
 func (r *voiceRow) cells() [3]*table.Cell { return [3]*table.Cell{r.Name, r.Drop, r.diameter} }
 
@@ -83,7 +85,7 @@ func (r *voiceRow) read() (f machine.Fall, err error) {
 		text string
 		was  float64
 		to   *float64
-	}{{i18n.L("the drop"), r.Drop.Text, r.of.DropMM, &f.DropMM}, {i18n.L("the ball"), r.diameter.Text, r.of.DiameterMM, &f.DiameterMM}} {
+	}{{i18n.L("the drop height"), r.Drop.Text, r.of.DropMM, &f.DropMM}, {i18n.L("the ball"), r.diameter.Text, r.of.DiameterMM, &f.DiameterMM}} {
 		if *c.to, err = r.unit.Length(c.text, c.was); err != nil {
 			return f, i18n.Errorf("%s of the voice %q: %q is not a number of %s; leave it empty where it is not known", c.what, f.Voice, c.text, r.unit.Name)
 		}

@@ -12,6 +12,7 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/machine"
+	"lagwright/calib/take"
 	"lagwright/plotting"
 	"lagwright/ui/kit"
 )
@@ -38,6 +39,7 @@ type kept struct {
 	stands  string          // how far it is, in words
 	songs   []string
 	Curve   plotting.Stamp
+	broken  bool // a take was not finished, as a crash leaves it
 	err     error
 }
 
@@ -58,12 +60,14 @@ func (h *shelf) refresh() {
 		fyne.Do(func() {
 			h.All = dirs
 			h.filter()
-			h.told()
 		})
 		for _, dir := range dirs {
 			if now := machine.StampOf(dir); now != known[dir].stamp {
 				k := readKept(dir, now)
-				fyne.Do(func() { h.put(dir, k) })
+				fyne.Do(func() {
+					h.Known[dir] = k
+					h.filter()
+				})
 			}
 		}
 		fyne.Do(func() {
@@ -86,6 +90,9 @@ func readKept(dir string, stamp machine.Stamp) kept {
 	if at := m.LastTake(); !at.IsZero() {
 		k.played = i18n.N(m.Days(), "1 day, last take %[2]s", "%d days, last take %s", m.Days(), at.Local().Format(i18n.L("2 Jan 2006, 15:04")))
 	}
+	if k.broken = len(take.Unfinished(dir)) > 0; k.broken && machine.Held(dir) {
+		k.broken, k.stamp = false, machine.Stamp{} // another window may be recording it: look again
+	}
 	m.Takes = nil
 	k.machine = m
 	return k
@@ -102,20 +109,14 @@ func thumbOf(v *loop.View) plotting.Stamp {
 	return plotting.Stamp{}
 }
 
-func (h *shelf) put(dir string, k kept) {
-	h.Known[dir] = k
-	h.filter()
-	h.told()
-}
-
 // search shows the machines that have every word of find in their name, that of a voice
 // or of a song.
 func (h *shelf) search(find string) {
 	h.find = find
 	h.filter()
-	h.told()
 }
 
+// filter finds what is searched for, and tells.
 func (h *shelf) filter() {
 	words := strings.Fields(strings.ToLower(h.find))
 	h.Shown = slices.DeleteFunc(slices.Clone(h.All), func(dir string) bool {
@@ -123,6 +124,7 @@ func (h *shelf) filter() {
 		text := strings.ToLower(strings.Join(slices.Concat([]string{h.Name(dir)}, k.machine.Build.Voices, k.songs), "\n"))
 		return slices.ContainsFunc(words, func(word string) bool { return !strings.Contains(text, word) })
 	})
+	h.told()
 }
 
 // Name is what the machine is called, or its folder until that has been read.
@@ -145,19 +147,31 @@ func (h *shelf) words(dir string) (name, what, how string) {
 		what += "  ·  " + i18n.L("Simulated machine")
 	}
 	what += "  ·  " + strings.Join(k.machine.Build.Voices, ", ")
+	if k.broken {
+		how = i18n.L("A take was not finished") + "  ·  " + how
+	}
 	if notes := k.machine.Notes; notes != "" {
 		how += "  ·  “" + kit.FirstLine(notes) + "”"
 	}
 	return name, what, how
 }
 
-// standsWords says how many songs of the set list in hand are verified, or without one how
+// broken returns the folder of the first machine with a take that was not finished.
+func (h *shelf) broken() (dir string, found bool) {
+	i := slices.IndexFunc(h.All, func(dir string) bool { return h.Known[dir].broken })
+	if i < 0 {
+		return "", false
+	}
+	return h.All[i], true
+}
+
+// standsWords says how many songs of the set list in hand are sure, or without one how
 // many settings are tight.
 func standsWords(v *loop.View) string {
-	verified := slices.DeleteFunc(slices.Clone(v.Songs), func(song loop.Song) bool { return !song.Verified })
+	sure := slices.DeleteFunc(slices.Clone(v.Songs), func(song loop.Song) bool { return !song.Sure })
 	switch settings := len(v.Settings); {
 	case len(v.Songs) > 0:
-		return i18n.F("%d of %d songs verified", len(verified), len(v.Songs))
+		return i18n.F("%d of %d songs sure", len(sure), len(v.Songs))
 	case settings > 0:
 		return i18n.N(settings, "1 tight setting", "%d tight settings", settings)
 	}

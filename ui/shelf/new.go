@@ -19,7 +19,8 @@ type beginForm struct {
 	Tempo, tolerance        *kit.Field
 }
 
-// AskMachine asks for a new machine, and then for its microphones.
+// AskMachine asks for a new machine, and then for its microphones where the computer has
+// something to record from.
 func (p *Pane) AskMachine() {
 	if !p.d.Free() {
 		return
@@ -29,19 +30,11 @@ func (p *Pane) AskMachine() {
 	p.d.Form(i18n.L("New machine"), i18n.L("Begin"), f.items(), func() {
 		before := p.d.Bench
 		p.Create(f.machine())
-		if p.d.Bench != before {
-			p.offerMicrophones()
+		if inputs, err := p.d.Sound.Inputs(); p.d.Bench != before && err == nil && len(inputs) > 0 {
+			p.acts.Microphones()
 		}
 	})
 	p.d.Focus(f.Name)
-}
-
-// offerMicrophones asks for the microphones of a machine that is new, where
-// the computer has something to record from.
-func (p *Pane) offerMicrophones() {
-	if inputs, err := p.d.Sound.Inputs(); err == nil && len(inputs) > 0 {
-		p.acts.Microphones()
-	}
 }
 
 func newBeginForm(toleranceMS float64) *beginForm {

@@ -37,6 +37,8 @@ type Pane struct {
 	List    *kit.Rows
 	Search  *kit.Field
 	Heading *widget.Label
+	Broken  *kit.Button     // opens a machine whose take was not finished, which is offered there
+	listed  *fyne.Container // the four
 }
 
 // loopInShort is the loop for somebody who sees the window for the first time.
@@ -44,7 +46,7 @@ func loopInShort() string {
 	return strings.Join([]string{
 		i18n.L("**1  Play a take.** One contact microphone on something locked to the crank, the reference; one on the voice."),
 		i18n.L("**2  Read the lag.** Lagwright finds every hit and says how late the voice is, and how sure it is of that."),
-		i18n.L("**3  Turn the index plate** by as many steps as it says."),
+		i18n.L("**3  Stop the crank, wait for rest, then turn the index plate** by as many steps as it says."),
 		i18n.L("**4  Play again.** Tight? Then on to the next tempo: from now on Lagwright knows where to turn before you play."),
 	}, "\n\n")
 }
@@ -132,7 +134,9 @@ func (p *Pane) machines() fyne.CanvasObject {
 		}
 		return true
 	}
-	return kit.Border(container.NewVBox(p.Heading, p.Search), nil, nil, nil, p.List)
+	p.Broken = kit.NewButtonWithIcon("", theme.WarningIcon(), nil).Bright()
+	p.listed = kit.Border(container.NewVBox(p.Broken, p.Heading, p.Search), nil, nil, nil, p.List)
+	return p.listed
 }
 
 // ToList puts the keyboard on the list.
@@ -148,6 +152,7 @@ func (p *Pane) Typed(r rune) {
 		return
 	}
 	p.d.Focus(p.Search)
+	p.Search.TypedKey(&fyne.KeyEvent{Name: fyne.KeyEnd}) // after what was searched for
 	p.Search.TypedRune(r)
 }
 
@@ -171,7 +176,10 @@ func (p *Pane) Told() {
 		p.Heading.SetText(i18n.L("Machines"))
 	}
 	kit.Show(p.Search, len(p.Shelf.All) > 0)
-	p.List.Refresh()
+	dir, broken := p.Shelf.broken()
+	p.Broken.Text, p.Broken.OnTapped = i18n.F("A take of %s was not finished: open it", kit.Short(p.Shelf.Name(dir))), func() { p.OpenMachine(dir) }
+	kit.Show(p.Broken, broken)
+	p.listed.Refresh() // the search needs its room
 }
 
 // iconPicture is the icon, decoded once: the toolkit would do so again at each

@@ -13,6 +13,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/plotting/sketch"
 	"lagwright/ui/look"
 )
 
@@ -47,8 +48,11 @@ func New(most, least float32, maxLines int, style fyne.TextStyle, align fyne.Tex
 
 // Set shows a text in a colour of the theme.
 func (s *Sign) Set(text string, ink fyne.ThemeColorName) {
-	s.Text, s.ink = strings.ReplaceAll(text, "−", "–"), ink // Fyne's font has no minus sign
-	s.Refresh()
+	text = strings.ReplaceAll(text, "−", "–") // Fyne's font has no minus sign
+	if text != s.Text || ink != s.ink {
+		s.Text, s.ink = text, ink
+		s.Refresh()
+	}
 }
 
 // SetAs shows what another sign shows.
@@ -85,7 +89,7 @@ func (s *Sign) Fit(place fyne.Size) (size float32, lines []string) {
 
 // wrapped returns the text in lines no wider than width at a size.
 func (s *Sign) wrapped(size, width float32) []string {
-	return wrap(s.Text, width, func(t string) float32 { return fyne.MeasureText(t, size, s.Style).Width })
+	return sketch.Wrap(s.Text, float64(width), func(t string) float64 { return float64(fyne.MeasureText(t, size, s.Style).Width) })
 }
 
 // leastHeight is that of maxLines lines at the smallest size, or of as many as the
@@ -109,12 +113,22 @@ func (s *Sign) CreateRenderer() fyne.WidgetRenderer { return &signRenderer{sign:
 type signRenderer struct {
 	sign  *Sign
 	texts []fyne.CanvasObject
+	laid  laid // as texts are
+}
+
+// laid is what the places of lines follow from.
+type laid struct {
+	text  string
+	place fyne.Size
+	times float32
 }
 
 func (r *signRenderer) Layout(place fyne.Size) {
-	if place.IsZero() {
-		return // it has no place yet
+	now := laid{r.sign.Text, place, look.Times(r.sign.Theme())}
+	if place.IsZero() || now == r.laid {
+		return // it has no place yet, or all fits as it does
 	}
+	r.laid = now
 	size, lines := r.sign.Fit(place)
 	r.texts = r.texts[:0]
 	high := r.sign.LineHeight(size)
@@ -138,6 +152,9 @@ func (r *signRenderer) MinSize() fyne.Size {
 
 func (r *signRenderer) Refresh() {
 	r.Layout(r.sign.Size())
+	for _, t := range r.texts {
+		t.(*canvas.Text).Color = r.color()
+	}
 	canvas.Refresh(r.sign)
 }
 

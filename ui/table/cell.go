@@ -9,19 +9,18 @@ import (
 // Cell is an entry of a table. What is typed is kept when it is left.
 type Cell struct {
 	kit.Field
-	Held func()
-	kept func()
-	Step func(rows int)
+	held, kept func()
+	step       func(rows int)
 }
 
 // NewCell returns a cell: held hears that it has the keyboard, kept that what was typed
 // counts, step that the keyboard should go so many rows down.
 func NewCell(held, kept func(), step func(rows int)) *Cell {
-	c := &Cell{Held: held, kept: kept, Step: step}
+	c := &Cell{held: held, kept: kept, step: step}
 	c.Keys = func(k *fyne.KeyEvent) bool { // the arrows go to the row above or below
 		by := map[fyne.KeyName]int{fyne.KeyUp: -1, fyne.KeyDown: 1}[k.Name]
 		if by != 0 {
-			c.Step(by)
+			c.step(by)
 		}
 		return by != 0
 	}
@@ -33,7 +32,7 @@ func NewCell(held, kept func(), step func(rows int)) *Cell {
 // FocusGained makes the cell's song the one in hand.
 func (c *Cell) FocusGained() {
 	c.Field.FocusGained()
-	c.Held()
+	c.held()
 }
 
 // FocusLost keeps what was typed.
@@ -44,10 +43,3 @@ func (c *Cell) FocusLost() {
 
 // Keep keeps what is being typed.
 func (c *Cell) Keep() { c.kept() }
-
-// NewTyped is a cell with something in it, which nobody hears of.
-func NewTyped(text string) *Cell {
-	c := NewCell(func() {}, func() {}, func(int) {})
-	c.SetText(text)
-	return c
-}

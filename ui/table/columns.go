@@ -79,7 +79,7 @@ func (c Columns) MinSize(cells []fyne.CanvasObject) fyne.Size {
 			titles += c.title(i)
 		}
 	}
-	least := fyne.NewSize(max(580*look.Times(theme.Current()), titles/given), 0)
+	least := fyne.NewSize(max(450*look.Times(theme.Current()), titles/given), 0)
 	for _, cell := range cells {
 		least.Height = max(least.Height, cell.MinSize().Height)
 	}

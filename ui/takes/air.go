@@ -27,7 +27,7 @@ func (p *Pane) AskAir() {
 	}
 	items := []*widget.FormItem{
 		kit.Item(i18n.L("Temperature (°C)"), i18n.L("Empty: not known."), warm),
-		kit.Item(i18n.L("Humidity (%)"), i18n.L("Of the air beside the machine."), damp),
+		kit.Item(i18n.L("Humidity (%)"), i18n.L("Measured beside the machine."), damp),
 	}
 	p.d.Form(i18n.F("The air in take %d", t.Take.ID), i18n.L("Keep"), items, func() {
 		var air *machine.Conditions

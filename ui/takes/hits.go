@@ -48,10 +48,12 @@ func (p *Pane) readOther() {
 	p.d.Do(otherSaid(p.Showing, other), err)
 }
 
-// OtherWords is the command that readOther answers to.
-func OtherWords(h machine.Heard) string {
-	if other, ok := bench.OtherSound(h); ok {
-		return i18n.Way(other.GapMS, "Use the later sound (%.0f ms)", "Use the earlier sound (%.0f ms)")
+// OtherWords is the command that readOther answers to; nil is no take.
+func OtherWords(h *machine.Heard) string {
+	if h != nil {
+		if other, ok := bench.OtherSound(*h); ok {
+			return i18n.Way(other.GapMS, "Use the later sound (%.0f ms)", "Use the earlier sound (%.0f ms)")
+		}
 	}
 	return i18n.L("Use the other sound")
 }
@@ -111,7 +113,7 @@ func (p *Pane) AskCorrect() {
 	}
 	slices.SortFunc(options, func(a, b string) int { return cmp.Or(len(a)-len(b), strings.Compare(a, b)) }) // as numbers
 	reference := kit.NewChoice(options, strconv.Itoa(t.Take.Reference), nil)
-	voices = append(voices, kit.Item(i18n.L("Reference"), i18n.L("the channel that heard it; choose another, and the two channels are swapped"), reference))
+	voices = append(voices, kit.Item(i18n.L("Reference"), i18n.L("the channel that heard it; another one swaps the two"), reference))
 	p.d.Form(i18n.F("Correct take %d", id), i18n.L("Keep"), append([]*widget.FormItem{
 		kit.Item(i18n.L("Plate at"), hint, setting),
 		kit.Item(i18n.L("Tempo"), i18n.L("in BPM, as intended"), tempo),

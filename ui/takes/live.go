@@ -63,11 +63,7 @@ func (p *Pane) BeginLive(take *live.Take) {
 		l.Rails = append(l.Rails, r)
 		l.rows.Add(r)
 	}
-	var songs []float64
-	for _, song := range p.d.Machine().SetList() {
-		songs = append(songs, song.TempoBPM)
-	}
-	l.Strip.Songs(songs)
+	l.Strip.Songs(p.d.Machine().SongsBPM())
 	l.Strip.Hide()
 	l.Levels.Show()
 	p.Trace.SetHint(i18n.L("Turn the crank: both microphones appear here as they hear it."))
@@ -114,7 +110,7 @@ func (p *Pane) ShowLive(take *live.Take, m live.Moment) {
 		if m.Say.HalfMS == 0 { // a few early pairs may be what the voice's microphone hears of the reference
 			fan.LagMS, within = math.NaN(), 0
 		}
-		p.Fan.Set(fan, within)
+		p.Fan.Set(fan, within, p.d.Machine().SongsBPM()...)
 		if m.Reading.Used() >= calib.MinPairs && l.heardS > l.overS+mendedS {
 			l.moment.Hide()
 			p.Fan.Show()

@@ -17,14 +17,9 @@ func (p *Pane) HowSure() {
 	if !ok || !p.d.Ready() {
 		return
 	}
-	scroll := container.NewScroll(container.NewVBox(budgetView(t.Reading), enough(p.d.Machine().ToleranceMS)))
+	scroll := container.NewScroll(container.NewVBox(budgetView(t.Reading), widget.NewSeparator(), kit.Wrapped(EnoughWords(p.d.Machine().ToleranceMS))))
 	_, done := p.d.Closable(i18n.F("How sure is take %d?", t.Take.ID), scroll, 760, 0)
 	p.d.Focus(done) // so that the space bar closes it
-}
-
-// enough says how near is near enough, beside how near is known.
-func enough(toleranceMS float64) fyne.CanvasObject {
-	return container.NewVBox(widget.NewSeparator(), kit.Wrapped(EnoughWords(toleranceMS)))
 }
 
 // EnoughWords says how near is near enough, and by which sources.
@@ -42,43 +37,41 @@ func budgetView(r calib.Reading) fyne.CanvasObject {
 		return view
 	}
 	columns := table.Columns{
-		Titles: []string{i18n.L("What makes it uncertain"), i18n.L("Standard uncertainty"), i18n.L("Share"), i18n.L("Reduced by")},
-		Shares: []float32{0.3, 0.22, 0.1, 0.38}, Held: -1,
+		Titles: []string{i18n.L("What makes it uncertain"), i18n.L("Share"), i18n.L("Reduced by")},
+		Shares: []float32{0.44, 0.12, 0.44}, Held: -1,
 	}
 	view.Add(widget.NewSeparator())
 	view.Add(columns.Head())
-	for i, row := range rows {
+	for _, row := range rows {
 		line := container.New(columns)
 		for _, cell := range row {
-			line.Add(table.NewLabel(cell, i == len(rows)-1))
+			line.Add(table.NewLabel(cell, false))
 		}
 		view.Add(line)
 	}
 	return view
 }
 
-// budgetRows returns a row for each term and one for all together; nothing of too few
-// pairs.
+// budgetRows returns a row for each term; nothing of too few pairs.
 func budgetRows(r calib.Reading) (rows [][]string) {
-	b := r.Budget
 	if r.Used() < calib.MinPairs {
 		return nil
 	}
-	for _, term := range b.Terms() {
-		rows = append(rows, []string{kit.Capital(term.What), i18n.F("%.3f ms", term.MS), i18n.F("%.0f %%", 100*term.Share), term.Shrink})
+	for _, term := range r.Budget.Terms() {
+		rows = append(rows, []string{kit.Capital(term.What), i18n.F("%.0f %%", 100*term.Share), term.Shrink})
 	}
-	return append(rows, []string{i18n.L("All together"), i18n.F("%.3f ms", b.CombinedMS), "", i18n.L("(root of the sum of the squares)")})
+	return rows
 }
 
-// budgetWords says the interval, what it mostly hangs on and how it was made.
+// budgetWords says the interval and what it mostly hangs on, as a builder would.
 func budgetWords(r calib.Reading) string {
-	b := r.Budget
 	if r.Used() < calib.MinPairs {
 		return i18n.F("A lag needs %d pairs or more to say how sure it is; this take has %d.", calib.MinPairs, r.Used())
 	}
-	most := b.Largest()
-	return i18n.F("%s, with 95 %% certainty between %s and %s: ± %.2f ms. Most of that is %s; reduced by %s.\n"+
-		"± %.2f ms is %.2f times the uncertainty of all together, as Student's distribution asks for %s.",
-		calib.LateEarly(r.LagMS), calib.LateEarly(r.LagCI95MS[0]), calib.LateEarly(r.LagCI95MS[1]), r.HalfWidthMS(), most.What, most.Shrink,
-		r.HalfWidthMS(), r.Coverage(), b.DOFWords())
+	most, lag := r.Budget.Largest(), calib.LateEarly(r.LagMS)
+	if r.Law.Determined() { // a sweep: its lag is another at each tempo
+		lag = i18n.F("%s at %.4g BPM", lag, r.TempoBPM)
+	}
+	return i18n.F("%s, give or take %.2f ms: 19 times in 20 the true lag lies between %s and %s. Most of that is %s; reduced by %s.",
+		lag, r.HalfWidthMS(), calib.LateEarly(r.LagCI95MS[0]), calib.LateEarly(r.LagCI95MS[1]), most.What, most.Shrink)
 }

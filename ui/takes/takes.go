@@ -72,7 +72,7 @@ func New(d *desk.Desk, listening fyne.CanvasObject, listen, arrival func()) *Pan
 	bar := kit.Aside(container.NewBorder(nil, nil, container.NewHBox(p.Voices, p.Aim), nil, p.Head), p.Listen, p.Sure, p.Tools)
 	top := container.NewVBox(bar, p.Notes, p.warnings, p.Live.Levels, listening)
 	p.Root = kit.Border(top, nil, nil, nil, p.Split)
-	p.Trace.OnFocus, p.Trace.OnEdit, p.Trace.OnHit = func() { kit.Reveal(p.Trace) }, p.EditHit, p.hitSelected
+	p.Trace.OnEdit, p.Trace.OnHit = p.EditHit, p.hitSelected
 	p.Trace.SetHint(i18n.L(traceHint))
 	p.Arrange(false)
 	p.put(nil, nil)
@@ -123,9 +123,9 @@ func (p *Pane) say(t *loop.Result) {
 	p.Head.Set(HeadOf(*t), theme.ColorNameForeground)
 	p.Sure.Show()
 	p.Listen.Show()
-	p.Fan.Set(t.Reading, t.LimitMS)
-	p.warnings.Set(warningWords(t.Reading.Warnings), look.Warn)
-	p.warnings.Hidden = len(t.Reading.Warnings) == 0
+	p.Fan.Set(t.Reading, t.LimitMS, p.d.Machine().SongsBPM()...)
+	p.warnings.Set(p.warningWords(t), look.Warn)
+	kit.Show(p.warnings, p.warnings.Text != "")
 	p.Notes.SetText("“" + kit.FirstLine(t.Take.Notes) + "”")
 	kit.Show(p.Notes, t.Take.Notes != "")
 	p.Root.Refresh()
@@ -185,15 +185,8 @@ func (p *Pane) aimAtVoice() {
 	}
 }
 
-func (p *Pane) aimVoiceWords() string {
-	if p.Voice == "" {
-		return i18n.L("Work on the voice shown")
-	}
-	return i18n.F("Work on the %s", p.Voice)
-}
-
-// HeadOf says a take in one line; which voice it is of is said where it heard no other, else
-// beside it.
+// HeadOf says a take in one line, but for its lag, which is in the fan beside it; which voice
+// it is of is said where it heard no other, else beside it.
 func HeadOf(t loop.Result) string {
 	r := t.Reading
 	parts := []string{i18n.F("Take %d", t.Take.ID)}
@@ -203,19 +196,15 @@ func HeadOf(t loop.Result) string {
 	if t.Take.LeftOut {
 		parts = append(parts, i18n.L("left out"))
 	}
-	read := r.Used() >= calib.MinPairs
-	if read {
-		parts = append(parts, i18n.F("%s ± %.1f", calib.LateEarly(r.LagMS), r.HalfWidthMS()))
+	if r.TempoBPM > 0 {
+		parts = append(parts, look.Played(r))
 	}
 	parts = append(parts, pairWords(r))
 	if t.ByHand != nil {
 		parts = append(parts, changedWords(t))
 	}
 	parts = append(parts, i18n.F("plate at %s", look.Setting(t.Setting)))
-	if r.TempoBPM > 0 {
-		parts = append(parts, i18n.F("played at %.1f BPM", r.TempoBPM))
-	}
-	if read {
+	if r.Used() >= calib.MinPairs {
 		parts = append(parts, i18n.F("jitter %.1f ms", r.JitterMS))
 	}
 	return strings.Join(parts, " · ")
@@ -231,10 +220,13 @@ func pairWords(r calib.Reading) string {
 	return words
 }
 
-func warningWords(warnings []calib.Warning) string {
+// warningWords says the warnings of a take, but for what the top says.
+func (p *Pane) warningWords(t *loop.Result) string {
 	var texts []string
-	for _, w := range warnings {
-		texts = append(texts, kit.AsSentence(w.Words()))
+	for _, w := range t.Reading.Warnings {
+		if !p.d.Says(t.Take.ID, w.Code) {
+			texts = append(texts, kit.AsSentence(w.Words()))
+		}
 	}
 	return strings.Join(texts, " ")
 }
@@ -258,7 +250,7 @@ func (p *Pane) OfVoices(ready bool) []*fyne.MenuItem {
 	several := ready && ok && len(t.Take.Heard) > 1
 	return kit.Apart(
 		kit.Entry(i18n.L("Show the next voice"), kit.CtrlShift(fyne.KeyRight), several, p.NextVoice),
-		kit.Entry(p.aimVoiceWords(), kit.CtrlShift(fyne.KeyU), several && p.Voice != p.d.Machine().Target.Voice, p.aimAtVoice),
+		kit.Entry(i18n.L("Work on this voice"), kit.CtrlShift(fyne.KeyU), several && p.Voice != p.d.Machine().Target.Voice, p.aimAtVoice),
 	)
 }
 

@@ -116,10 +116,10 @@ func (t *editing) halfAt(y float32) machine.Channel {
 
 // pinAt returns the pin within reach of a place in the picture, or none.
 func (t *editing) pinAt(pos fyne.Position) picture.Pin {
-	c, width := t.halfAt(pos.Y), float64(t.on.Size().Width)
+	c, width := t.halfAt(pos.Y), t.width()
 	found, distance := picture.Pin{}, float64(picture.Reach)
 	for _, h := range t.take.Hits(c) {
-		if d := math.Abs(t.view.X(h.AtS, width) - float64(pos.X)); d < distance {
+		if d := math.Abs(t.view.X(h.AtS, 0, width) - float64(pos.X)); d < distance {
 			found, distance = picture.Pin{Channel: c, AtS: h.AtS}, d
 		}
 	}
@@ -129,20 +129,20 @@ func (t *editing) pinAt(pos fyne.Position) picture.Pin {
 // aim puts the cursor where a hit could be added.
 func (t *editing) aim(pos fyne.Position) {
 	t.choose(picture.Pin{})
-	t.half, t.cursorS = t.halfAt(pos.Y), t.view.At(float64(pos.X), float64(t.on.Size().Width))
+	t.half, t.cursorS = t.halfAt(pos.Y), t.view.At(float64(pos.X), 0, t.width())
 	t.on.Refresh()
 }
 
 // cursor returns where a hit would be added: at the cursor, else where the
 // pointer is, else in the middle of what is in sight.
 func (t *editing) cursor() picture.Pin {
-	if t.cursorS >= t.view.From && t.cursorS <= t.view.To {
+	if t.cursorS >= t.view.Lo && t.cursorS <= t.view.Hi {
 		return picture.Pin{Channel: t.half, AtS: t.cursorS}
 	}
 	if t.pointed {
-		return picture.Pin{Channel: t.halfAt(t.pointer.Y), AtS: t.view.At(float64(t.pointer.X), float64(t.on.Size().Width))}
+		return picture.Pin{Channel: t.halfAt(t.pointer.Y), AtS: t.view.At(float64(t.pointer.X), 0, t.width())}
 	}
-	return picture.Pin{Channel: t.half, AtS: (t.view.From + t.view.To) / 2}
+	return picture.Pin{Channel: t.half, AtS: (t.view.Lo + t.view.Hi) / 2}
 }
 
 // AddHit adds a hit at the cursor and selects it.
@@ -172,7 +172,7 @@ func (t *editing) nudge(byS float64) {
 	h, ok := t.Hit()
 	if !ok {
 		p := t.cursor()
-		t.half, t.cursorS = p.Channel, max(0, min(p.AtS+byS, t.view.Length))
+		t.half, t.cursorS = p.Channel, max(0, min(p.AtS+byS, t.view.All.Hi))
 		t.on.Refresh()
 		return
 	}
@@ -184,7 +184,7 @@ func (t *editing) nudge(byS float64) {
 // moveTo moves the selected hit as far as the take allows.
 func (t *editing) moveTo(atS float64) {
 	p := t.chosen
-	if atS = max(0, min(atS, t.view.Length)); atS != p.AtS {
+	if atS = max(0, min(atS, t.view.All.Hi)); atS != p.AtS {
 		t.edit(machine.MoveHit(p.Channel, p.AtS, atS), picture.Pin{Channel: p.Channel, AtS: atS})
 	}
 }
@@ -227,7 +227,7 @@ func (t *editing) chooseOf(c machine.Channel) {
 // negative, or else the first in sight, and brings it into view.
 func (t *editing) stepHit(by int) {
 	hits := t.take.Hits(t.half)
-	i := slices.IndexFunc(hits, func(h machine.Hit) bool { return h.AtS >= t.view.From })
+	i := slices.IndexFunc(hits, func(h machine.Hit) bool { return h.AtS >= t.view.Lo })
 	if _, ok := t.Hit(); ok {
 		i = by + slices.IndexFunc(hits, func(h machine.Hit) bool { return h.AtS == t.chosen.AtS })
 	}
@@ -235,8 +235,8 @@ func (t *editing) stepHit(by int) {
 		return
 	}
 	at := hits[i].AtS
-	if at < t.view.From || at > t.view.To {
-		span := max(t.view.Span(), closeS)
+	if at < t.view.Lo || at > t.view.Hi {
+		span := max(t.view.Width(), closeS)
 		t.ZoomTo(at-span/2, at+span/2)
 	}
 	t.choose(picture.Pin{Channel: t.half, AtS: at})

@@ -32,7 +32,7 @@ func place(tr *Trace, c machine.Channel, at float64) fyne.Position {
 	if c == machine.VoiceChannel {
 		y = 220
 	}
-	return fyne.NewPos(float32(tr.view.X(at, 1000)), y)
+	return fyne.NewPos(float32(tr.view.X(at, 0, 1000)), y)
 }
 
 func wantHit(t *testing.T, tr *Trace, what string, c machine.Channel, at float64, struck bool) {

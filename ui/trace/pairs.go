@@ -3,6 +3,8 @@ package trace
 import (
 	"math"
 
+	"fyne.io/fyne/v2"
+
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/plotting/mirror"
@@ -11,29 +13,22 @@ import (
 
 // pairing is which pair is selected, and what can be said of pairs.
 type pairing struct {
-	sight
+	shown
 	OnPair func(i int) // called when a pair is selected, with its index in Reading.Pairs
 
 	selected int
 }
 
-// ZoomIn shows half as much about the selected pair, or the middle.
-func (t *pairing) ZoomIn() { t.zoomAtMiddle(0.5) }
-
-// ZoomOut shows twice as much about the selected pair, or the middle.
-func (t *pairing) ZoomOut() { t.zoomAtMiddle(2) }
-
-// zoomAtMiddle zooms about the selected pair where that is in sight, else about
-// the middle.
-func (t *pairing) zoomAtMiddle(factor float64) {
-	about := (t.view.From + t.view.To) / 2
+// Middle is the selected pair where that is in sight, else the middle.
+func (t *pairing) Middle() fyne.Position {
+	about := (t.view.Lo + t.view.Hi) / 2
 	if t.selected != picture.None {
 		lo, hi := mirror.Ends(t.take.Pairs()[t.selected])
-		if pair := (lo + hi) / 2; pair > t.view.From && pair < t.view.To {
+		if pair := (lo + hi) / 2; pair > t.view.Lo && pair < t.view.Hi {
 			about = pair
 		}
 	}
-	t.setView(t.view.Zoom(factor, about))
+	return fyne.NewPos(float32(t.view.X(about, 0, t.width())), 0)
 }
 
 // leastPairView is the shortest stretch ShowPair shows: tight pairs keep some
@@ -66,7 +61,7 @@ func (t *pairing) step(by int) int {
 		return picture.None
 	}
 	lo, hi := mirror.Ends(t.take.Pairs()[i])
-	if span := t.view.Span(); lo < t.view.From || hi > t.view.To {
+	if span := t.view.Width(); lo < t.view.Lo || hi > t.view.Hi {
 		span = max(span, (hi-lo)*1.5)
 		t.ZoomTo((lo+hi-span)/2, (lo+hi+span)/2)
 	}
@@ -83,7 +78,7 @@ func (t *pairing) firstInSight(by int) int {
 		if by < 0 {
 			i = len(pairs) - 1 - k
 		}
-		if lo, hi := mirror.Ends(pairs[i]); hi >= t.view.From && lo <= t.view.To {
+		if lo, hi := mirror.Ends(pairs[i]); hi >= t.view.Lo && lo <= t.view.Hi {
 			return i
 		}
 	}
@@ -122,11 +117,11 @@ func (t *pairing) hover(i int) {
 
 // near reports the pair whose bracket lies under x, or none.
 func (t *pairing) near(x float64) int {
-	width := float64(t.on.Size().Width)
+	width := t.width()
 	best, distance := picture.None, float64(picture.Reach)
 	for i, p := range t.take.Pairs() {
 		lo, hi := mirror.Ends(p)
-		left, right := t.view.X(lo, width), t.view.X(hi, width)
+		left, right := t.view.X(lo, 0, width), t.view.X(hi, 0, width)
 		if right < -picture.Reach || left > width+picture.Reach {
 			continue
 		}

@@ -1,13 +1,19 @@
 package trace
 
 import (
+	"context"
+
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/driver/desktop"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/machine"
+	"lagwright/plotting/sketch"
+	"lagwright/plotting/wave"
 	"lagwright/ui/look/ink"
+	"lagwright/ui/sight"
 	"lagwright/ui/trace/picture"
 )
 
@@ -27,9 +33,8 @@ var (
 // Trace is the mirror trace widget. All its methods and fields belong to the UI
 // goroutine.
 //
-// Wheel and + and − zoom, dragging, sideways scrolling and the arrows pan, 0
-// shows the whole take, Home and End its ends, n and p (or Page Down and Up) the
-// next and the previous pair, a double tap the pair under the pointer.
+// It zooms and pans as [sight.Hands] does; n and p (or Page Down and Up) go to the
+// next and the previous pair, a double tap to the pair under the pointer.
 //
 // A tap near a pin selects that hit, and so do h and H (the next and the previous
 // hit of a half) and r and v (those of the selected pair). Delete strikes the
@@ -53,20 +58,23 @@ type Trace struct {
 // New returns a trace without a take.
 func New() *Trace {
 	t := &Trace{heardS: picture.Nowhere}
-	t.on, t.focus = &t.BaseWidget, t.grabFocus
+	t.on, t.Of = &t.BaseWidget, t
 	t.selected, t.hovered, t.half, t.cursorS = picture.None, picture.None, machine.VoiceChannel, picture.Nowhere
 	t.board = ink.NewBoard(t, func(times float32) fyne.Size { return fyne.NewSize(240, 140*times) }, t.draw)
 	t.ExtendBaseWidget(t)
 	return t
 }
 
+// leastFrames is how many frames are in sight at least.
+const leastFrames = 12
+
 // SetTake shows a take from its first to its last second, or the hint if tk is
 // nil.
 func (t *Trace) SetTake(tk *Take) {
-	t.take, t.selected, t.hovered, t.view = tk, picture.None, picture.None, picture.View{}
+	t.take, t.selected, t.hovered, t.view = tk, picture.None, picture.None, sight.View{}
 	t.chosen, t.cursorS, t.heardS, t.gripped, t.dragging = picture.Pin{}, picture.Nowhere, picture.Nowhere, false, false
 	if tk != nil {
-		t.view = picture.Whole(seconds(tk), tk.Reference.Rate())
+		t.view = sight.Whole(sketch.Span{Hi: seconds(tk)}, leastFrames/tk.Reference.Rate())
 	}
 	t.changed()
 	t.tellHit()
@@ -98,15 +106,8 @@ const followS = 12
 // pyramids may be empty yet.
 func (t *Trace) Follow(tk *Take) {
 	t.SetTake(tk)
-	t.view = picture.View{To: followS, Length: followS, Least: picture.LeastFrames / tk.Reference.Rate()}
+	t.view = sight.Whole(sketch.Span{Hi: followS}, leastFrames/tk.Reference.Rate())
 	t.changed()
-}
-
-// grabFocus makes the keys reach the trace.
-func (t *Trace) grabFocus() {
-	if c := fyne.CurrentApp().Driver().CanvasForObject(t); c != nil {
-		c.Focus(t)
-	}
 }
 
 // draw brings the board up to date.
@@ -121,7 +122,7 @@ func (t *Trace) draw(pen *ink.Pen) {
 	t.picture.Draw(pen, picture.State{
 		View: t.view, Take: t.take, Selected: t.selected, Hovered: t.hovered,
 		Chosen: t.chosen, Half: t.half, CursorS: t.cursorS, HeardS: t.heardS, Dragging: t.dragging, DragS: t.dragS,
-		Focused: t.focused, Said: said,
+		Focused: t.Focused, Said: said,
 	})
 }
 
@@ -130,7 +131,7 @@ func (t *Trace) AccessibilityLabel() string {
 	if t.take == nil {
 		return t.sentence()
 	}
-	s := i18n.F("Mirror trace from %.3f to %.3f s, %d pairs.", t.view.From, t.view.To, len(t.take.Pairs()))
+	s := i18n.F("Mirror trace from %.3f to %.3f s, %d pairs.", t.view.Lo, t.view.Hi, len(t.take.Pairs()))
 	if words := t.selectedText(); words != "" {
 		s += " " + words
 	}
@@ -150,3 +151,36 @@ func (t *Trace) sentence() string {
 
 // CreateRenderer returns the renderer: the board.
 func (t *Trace) CreateRenderer() fyne.WidgetRenderer { return t.board }
+
+// Take is what the trace draws. The trace owns it once it is set.
+type Take = picture.Take
+
+// Load builds both pyramids of a take whose hits are as they were found, reference and voice being channels of src
+// that count from 1. It may run on any goroutine and is cancelled through ctx;
+// progress, if not nil, gets the share done on the same goroutine.
+func Load(ctx context.Context, src calib.Source, reference, voice int, reading calib.Reading, progress func(float64)) (*Take, error) {
+	half := func(start float64) func(float64) {
+		if progress == nil {
+			return nil
+		}
+		return func(share float64) { progress(start + share/2) }
+	}
+	r, err := wave.Build(ctx, src, reference, half(0))
+	if err != nil {
+		return nil, err
+	}
+	v, err := wave.Build(ctx, src, voice, half(0.5))
+	if err != nil {
+		return nil, err
+	}
+	found := machine.Heard{Reading: reading}
+	return &Take{
+		Reference: r, Voice: v, Reading: reading,
+		ReferenceHits: found.Hits(machine.ReferenceChannel), VoiceHits: found.Hits(machine.VoiceChannel),
+	}, nil
+}
+
+// seconds returns how long the longer channel is.
+func seconds(tk *Take) float64 {
+	return max(float64(tk.Reference.Frames())/tk.Reference.Rate(), float64(tk.Voice.Frames())/tk.Voice.Rate())
+}

@@ -88,12 +88,12 @@ func TestPairsByKey(t *testing.T) {
 func TestWheelZoomsAtPointer(t *testing.T) {
 	test.NewTempApp(t)
 	tr, win := window(t, 1000, 300, 60)
-	at := tr.view.At(250, 1000)
+	at := tr.view.At(250, 0, 1000)
 	tr.Scrolled(&fyne.ScrollEvent{PointEvent: fyne.PointEvent{Position: fyne.NewPos(250, 100)}, Scrolled: fyne.NewDelta(0, 60)})
-	if got := tr.view.At(250, 1000); math.Abs(got-at) > 1e-3 {
+	if got := tr.view.At(250, 0, 1000); math.Abs(got-at) > 1e-3 {
 		t.Errorf("the moment under the pointer went from %v to %v", at, got)
 	}
-	if span := tr.view.Span(); math.Abs(span-15) > 1e-3 {
+	if span := tr.view.Width(); math.Abs(span-15) > 1e-3 {
 		t.Errorf("span is %v, want 15", span)
 	}
 	before, _ := tr.View()
@@ -118,7 +118,7 @@ func TestTapsFindPairs(t *testing.T) {
 	selected := picture.None
 	tr.OnPair = func(i int) { selected = i }
 	p := tr.take.Reading.Pairs[3]
-	pos := fyne.NewPos(float32(tr.view.X((p.ReferenceS+p.VoiceS)/2, 1000)), 150)
+	pos := fyne.NewPos(float32(tr.view.X((p.ReferenceS+p.VoiceS)/2, 0, 1000)), 150)
 	test.TapAt(tr, pos)
 	if selected != 3 || win.Canvas().Focused() != tr {
 		t.Errorf("tapped pair 3, got %d, focus on %v", selected, win.Canvas().Focused())
@@ -254,7 +254,7 @@ func TestLateIsRight(t *testing.T) {
 		want := look.Color(name, fyne.CurrentApp().Settings().ThemeVariant())
 		r0, g0, b0, _ := want.RGBA()
 		lo, hi := 1000, 0
-		rx := int(tr.view.X(p.ReferenceS, 1000))
+		rx := int(tr.view.X(p.ReferenceS, 0, 1000))
 		for x := rx - 60; x < rx+60; x++ {
 			for y := edge - 1; y <= edge+1; y++ {
 				if r, g, b, _ := img.At(x, y).RGBA(); r == r0 && g == g0 && b == b0 {

@@ -13,6 +13,7 @@ import (
 // what can be pressed: for a small display on the machine, or from across the workshop.
 type Far struct {
 	Root          *fyne.Container
+	InSight       bool // alone on the whole screen
 	Do, Lag, Side *sign.Sign
 	Whose         *sign.Sign // the voice
 	Safe          *sign.Sign // the caution, before hands come near
@@ -71,6 +72,9 @@ func (f *Far) Offer(buttons ...*kit.Button) {
 
 // show brings it up to what the pane says.
 func (f *Far) show(p *Pane) {
+	if !f.InSight {
+		return
+	}
 	f.Do.SetAs(p.Do)
 	f.Lag.SetAs(p.Lag)
 	f.Side.SetAs(p.Side)

@@ -12,6 +12,7 @@ import (
 	"lagwright/calib/machine"
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
+	"lagwright/ui/prefs"
 	"lagwright/ui/sign"
 )
 
@@ -19,47 +20,43 @@ import (
 type hint struct {
 	words string
 	due   func(s machine.Machine, at *loop.View) bool
-	after string // said instead once the caution was acknowledged; empty = the same
 }
 
-// Hints lead through the first loop by doing. The first that is due is shown.
-func Hints() []hint {
+// Hints lead through the first loop by doing. The first that is due is shown; press is on
+// the button for a move.
+func Hints(press string) []hint {
 	return []hint{
 		{i18n.L("First, press “Play a take”, or Ctrl+P: the simulated machine turns its crank and drops its shot."),
-			func(m machine.Machine, _ *loop.View) bool { return len(m.Takes) == 0 }, ""},
-		{i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press “I will stop the crank first”, then “Turned”."),
-			func(m machine.Machine, at *loop.View) bool { return at.Stage == loop.AwaitMove && tempos(m) < 2 },
-			i18n.L("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press “Turned”.")},
-		{i18n.L("Tight: that setting is kept. Press “Next tempo…” and type another, say 120."),
-			func(m machine.Machine, at *loop.View) bool { return at.Stage == loop.Tight && tempos(m) < 2 }, ""},
+			func(m machine.Machine, _ *loop.View) bool { return len(m.Takes) == 0 }},
+		{i18n.F("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press “%s”.", press),
+			func(m machine.Machine, at *loop.View) bool { return at.Stage == loop.AwaitMove && tempos(m) < 2 }},
+		{i18n.L("Tight: that setting is kept, and “Machine > Save the card…” prints it. Press “Next tempo…” and type another, say 120."),
+			func(m machine.Machine, at *loop.View) bool { return at.Stage == loop.Tight && tempos(m) < 2 }},
 		{i18n.L("No take has heard this voice yet: press “Play a take”, and it will say where to turn for it."),
 			func(m machine.Machine, at *loop.View) bool {
 				_, _, heard := at.Lag(m.Target.Voice, at.Setting, calib.PeriodMS(m.Target.TempoBPM))
 				return at.Stage == loop.AwaitTake && !heard
-			}, ""},
+			}},
 		{i18n.L("The plate is turned. Play again, and see whether both strike together now."),
-			func(m machine.Machine, at *loop.View) bool { return at.Stage == loop.AwaitTake && turned(m) }, ""},
+			func(m machine.Machine, at *loop.View) bool { return at.Stage == loop.AwaitTake && turned(m) }},
 		{i18n.L("The first tempo already tells where to turn for this one. Turn if it says so, then play to check."),
-			func(m machine.Machine, at *loop.View) bool { return at.Stage != loop.Tight && tempos(m) == 2 }, ""},
+			func(m machine.Machine, at *loop.View) bool { return at.Stage != loop.Tight && tempos(m) == 2 }},
 		{i18n.L("That is the whole loop. “Machine > Save the card…” makes the page that hangs on the machine; “Set list…” keeps your songs."),
-			func(machine.Machine, *loop.View) bool { return true }, ""},
+			func(machine.Machine, *loop.View) bool { return true }},
 	}
 }
 
-// hintOf returns what to say at this point of the first loop; cautioned, the caution
-// was acknowledged. Who plays a set list has the list's own sentence to follow.
-func hintOf(m machine.Machine, at *loop.View, cautioned bool) string {
+// hintOf returns what to say at this point of the first loop, with what is on the button for a
+// move. Who plays a set list has the
+// list's own sentence to follow.
+func hintOf(m machine.Machine, at *loop.View, press string) string {
 	if len(m.SetList()) > 0 && len(m.Takes) > 0 {
 		return ""
 	}
-	for _, h := range Hints() {
-		if !h.due(m, at) {
-			continue
+	for _, h := range Hints(press) {
+		if h.due(m, at) {
+			return h.words
 		}
-		if cautioned && h.after != "" {
-			return h.after
-		}
-		return h.words
 	}
 	return ""
 }
@@ -94,26 +91,23 @@ func newHintBar(want func(bool)) *hintBar {
 }
 
 // show brings the line up to a machine; it is there with the simulated machine only.
-func (b *hintBar) show(m machine.Machine, at *loop.View, cautioned, wanted bool) {
-	said := hintOf(m, at, cautioned)
-	on := m.Build.PracticeSeed != 0 && wanted && said != ""
-	kit.Show(b.Root, on)
-	if on {
-		b.Said.Set(said, look.Voice)
-	}
+func (b *hintBar) show(m machine.Machine, at *loop.View, press string, wanted bool) {
+	said := hintOf(m, at, press)
+	b.Said.Set(said, look.Voice)
+	kit.Show(b.Root, m.Build.PracticeSeed != 0 && wanted && said != "")
 }
 
 // HintsDone ends the hints with a machine in which all steps of the loop were made.
 func (p *Pane) HintsDone() {
 	m := p.d.Machine()
-	all := Hints()
-	if last := all[len(all)-1]; m.Build.PracticeSeed != 0 && hintOf(m, p.d.View(), p.Cautioned) == last.words {
-		p.d.Prefs.SetHints(false)
+	all := Hints("")
+	if last := all[len(all)-1]; m.Build.PracticeSeed != 0 && hintOf(m, p.d.View(), "") == last.words {
+		p.d.Prefs.SetBool(prefs.KeyHints, false)
 	}
 }
 
 // SetHints has hints shown or not from now on.
 func (p *Pane) SetHints(on bool) {
-	p.d.Prefs.SetHints(on)
+	p.d.Prefs.SetBool(prefs.KeyHints, on)
 	p.d.Refresh()
 }

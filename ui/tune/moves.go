@@ -1,6 +1,7 @@
 package tune
 
 import (
+	"cmp"
 	"strings"
 	"time"
 
@@ -44,7 +45,11 @@ func (p *Pane) TurnedAsAdvised() {
 // Press is what space, enter and the foot switch do: start a take or stop it. While the
 // plate is to be turned a take would be kept at a setting that it may not have any more, so
 // this is asked first; pressed once more, nothing is answered.
-func (p *Pane) Press() { p.BeforeTake(p.press) }
+func (p *Pane) Press() {
+	if !p.d.Deaf {
+		p.BeforeTake(p.acts.Press)
+	}
+}
 
 // BeforeTake asks what became of a move that was asked for and not told, if there is one,
 // and then does what begins a take.
@@ -74,16 +79,16 @@ func (p *Pane) Move(steps int, note string) {
 	}
 }
 
-// AskTarget asks for the next tempo, voice and song.
+// AskTarget asks for the next tempo, voice and song, and proposes the next song's.
 func (p *Pane) AskTarget() {
 	if !p.d.MayChange() {
 		return
 	}
-	m := p.d.Machine()
-	tempo := kit.NewNumber("", machine.MinTempoBPM, machine.MaxTempoBPM, false)
+	m, next := p.d.Machine(), p.acts.Following()
+	tempo := kit.NewNumber(kit.Digits(next.TempoBPM), machine.MinTempoBPM, machine.MaxTempoBPM, false)
 	tempo.SetPlaceHolder(i18n.F("now %.4g", m.Target.TempoBPM))
-	voice := kit.NewChoice(m.Build.Voices, m.Target.Voice, nil)
-	song := kit.NewField("")
+	voice := kit.NewChoice(m.Build.Voices, cmp.Or(next.Voice, m.Target.Voice), nil)
+	song := kit.NewField(next.Song)
 	p.d.Form(i18n.L("Next tempo"), i18n.L("Set the tempo"), []*widget.FormItem{
 		kit.Item(i18n.L("Tempo"), i18n.L("in BPM"), tempo),
 		kit.Item(i18n.L("Voice"), "", voice),
@@ -91,6 +96,12 @@ func (p *Pane) AskTarget() {
 	}, func() {
 		p.d.Aim(machine.Target{Song: strings.TrimSpace(song.Text), TempoBPM: kit.ValueOf(tempo), Voice: voice.Selected})
 	})
+	check := tempo.OnChanged
+	tempo.OnChanged = func(typed string) { // another tempo is not that song's
+		if check(typed); !song.Changed() {
+			song.SetText(map[float64]string{next.TempoBPM: next.Song}[kit.ValueOf(tempo)])
+		}
+	}
 	p.d.Focus(tempo)
 }
 
@@ -100,6 +111,13 @@ func (p *Pane) AskMove() {
 		return
 	}
 	steps := kit.NewCount("", 0, 1000, false)
+	count := steps.Validator
+	steps.Validator = func(s string) error {
+		if v, err := kit.ParseNumber(s); err == nil && v < 0 {
+			return i18n.Errorf("a number without a sign; choose back below")
+		}
+		return count(s)
+	}
 	ahead, back := i18n.L("ahead (the voice strikes earlier)"), i18n.L("back (the voice strikes later)")
 	way := kit.NewChoice([]string{ahead, back}, ahead, nil)
 	if p.d.View().Steps < 0 {

@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/calib"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
@@ -21,18 +22,18 @@ import (
 	"lagwright/ui/findings"
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
+	"lagwright/ui/prefs"
 	"lagwright/ui/sign"
 )
 
-// firstSafety is what is asked to be acknowledged before the first move of a machine.
-const firstSafety = "Before you move the plate, or work inside: stop the crank, wait until everything is at rest, only then reach in. " +
-	"Guards (ISO 14120, ISO 13857) and lockout (29 CFR 1910.147) are good practice; local codes and licensed practice come first."
+// furtherSafety is what goes with the caution, behind a button: what matters now stands alone.
+const furtherSafety = "Guards (ISO 14120, ISO 13857) and lockout (29 CFR 1910.147) are good practice; local codes and licensed practice come first."
 
 // Pane says where the loop stands and what to do now, large enough to be
 // read from the crank.
 type Pane struct {
 	d         *desk.Desk
-	press     func()    // starts or stops a take
+	acts      Acts
 	Cautioned bool      // the caution before moves was acknowledged in this machine
 	Agreed    time.Time // when that was
 	Asks      bool      // that is asked for; tests of other things leave it out
@@ -42,9 +43,10 @@ type Pane struct {
 	Do, Why *sign.Sign
 	Lag     *sign.Sign
 	Side    *sign.Sign
-	Whose   *sign.Sign // the voice that the lag is of, where the machine has several
+	Whose   *sign.Sign // what the lag is of: voice, take and tempo
 	Caution *fyne.Container
 	Safe    *sign.Sign     // its words
+	further *kit.Button    // the rest of them
 	Found   *findings.Bar  // what the takes show, where the loop does not say so itself
 	Cure    *findings.Cure // of a song whose voices no setting brings together
 	Dial    *dial.Dial
@@ -53,22 +55,21 @@ type Pane struct {
 	Understood *kit.Button // agrees to the caution; before that no move can be told
 	Hint       *hintBar
 
-	PlayTake, Record, OpenTake, Turned, Other, Next *kit.Button
-	StopLive                                        *kit.Button
-	All                                             *kit.Tick // microphones on all voices of the simulated machine
-	Click                                           *kit.Tick // the guide click, while a take is recorded
+	PlayTake, OpenTake, Turned, Other, Next *kit.Button
+	StopLive                                *kit.Button
+	Click                                   *kit.Tick // the guide click, while a take is recorded
 }
 
 // Acts are what its buttons do that others do for it.
 type Acts struct {
-	Play, Record, Press, Open func() // press starts or stops a take
-	All                       func(bool)
-	Machine                   func() // asks how it is built
+	Play, Press, Open func()                // press starts or stops a take
+	Machine           func()                // asks how it is built
+	Following         func() machine.Target // that of the set list's next song; zero = none
 }
 
 // New returns the pane; acts are what its buttons do elsewhere.
 func New(d *desk.Desk, acts Acts) *Pane {
-	p := &Pane{d: d, press: acts.Press,
+	p := &Pane{d: d, acts: acts,
 		Where: sign.New(16, 15, 1, fyne.TextStyle{}, fyne.TextAlignLeading, 250),
 		Do:    sign.New(44, 22, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 250),
 		Why:   sign.New(17, 13, 3, fyne.TextStyle{}, fyne.TextAlignLeading, 250),
@@ -76,30 +77,34 @@ func New(d *desk.Desk, acts Acts) *Pane {
 		Side:  sign.New(24, 22, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
 		Whose: sign.New(22, 13, 1, fyne.TextStyle{}, fyne.TextAlignCenter, 180),
 		Dial:  dial.New(), Far: newFar(),
-		Safe:  sign.New(15, 13, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
+		Safe:  sign.New(17, 15, 2, fyne.TextStyle{Bold: true}, fyne.TextAlignLeading, 200),
 		Found: findings.New(d, acts.Machine), Cure: findings.NewCure(d, acts.Machine),
 	}
 	p.Understood = kit.NewButtonWithIcon(i18n.L("I will stop the crank first"), theme.ConfirmIcon(), p.acknowledge)
 	p.Hint = newHintBar(p.SetHints)
-	p.Caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), nil, p.Safe)
+	p.further = kit.NewIconButton(i18n.L("Guards, lockout…"), theme.InfoIcon(), func() {
+		if d.Ready() {
+			_, done := d.Closable(i18n.L(findings.Safety), kit.Wrapped(i18n.L(furtherSafety)), 560, 0)
+			d.Focus(done)
+		}
+	})
+	p.Caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), p.further, p.Safe)
 
 	p.PlayTake = kit.NewButtonWithIcon(i18n.L("Play a take"), theme.MediaPlayIcon(), acts.Play)
-	p.Record = kit.NewButtonWithIcon(i18n.L("Record a take"), theme.MediaRecordIcon(), acts.Record)
 	p.StopLive = kit.NewButtonWithIcon(i18n.L("Stop (space)"), theme.MediaStopIcon(), acts.Press).Bright()
 	p.OpenTake = kit.NewButtonWithIcon(i18n.L("Open a recording…"), theme.FolderOpenIcon(), acts.Open)
 	p.Turned = kit.NewButtonWithIcon(i18n.L("Turned"), theme.ConfirmIcon(), p.TurnedAsAdvised)
 	p.Other = kit.NewButtonWithIcon(i18n.L("Turned a different amount…"), theme.DocumentCreateIcon(), p.AskMove)
 	p.Next = kit.NewButtonWithIcon(i18n.L("Next tempo…"), theme.NavigateNextIcon(), p.AskTarget)
-	p.All = kit.NewTick(i18n.L("all voices at once"), false, acts.All)
-	p.Click = kit.NewTick(i18n.L("guide click (use headphones)"), false, d.Prefs.SetClick)
-	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Cure.Root, p.Turned, p.Next, p.PlayTake, p.Record, p.OpenTake, p.Other, p.All, p.Click)
+	p.Click = kit.NewTick(i18n.L("guide click (use headphones)"), false, func(on bool) { d.Prefs.SetBool(prefs.KeyClick, on) })
+	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Cure.Root, p.Turned, p.Next, p.PlayTake, p.OpenTake, p.Other, p.Click)
 
-	p.Far.Offer(p.Understood, p.StopLive, p.Turned, p.Next, p.PlayTake, p.Record, p.Other)
+	p.Far.Offer(p.Understood, p.StopLive, p.Turned, p.Next, p.PlayTake, p.Other)
 
 	left := container.NewBorder(p.Where, container.NewVBox(p.Why, p.Caution, buttons), nil, nil, p.Do)
 	middle := container.NewBorder(nil, container.NewVBox(p.Side, container.NewStack(kit.Gap(28), p.Whose)), nil, nil, p.Lag)
 	p.Root = container.NewPadded(kit.Border(nil, container.NewVBox(p.Found.Root, p.Hint.Root, widget.NewSeparator()), nil,
-		kit.Beside(kit.Sized(p.growing(250, 174), middle), container.NewCenter(kit.Sized(p.growing(218, 218), p.Dial))), left))
+		kit.Beside(kit.Sized(p.growing(250, 174), middle), container.NewCenter(kit.Sized(p.growing(218, 236), p.Dial))), left))
 	return p
 }
 
@@ -116,13 +121,12 @@ func (p *Pane) growing(wide, high float32) func() fyne.Size {
 	}
 }
 
-// Show brings the pane up to the view and the findings to be shown. A standing mark says
-// that a machine can only be read.
-func (p *Pane) Show(at *loop.View, shown []loop.Finding, readOnly bool) {
-	m, cautioned := at.Machine, p.Cautioned
-	p.Where.Set(where(m, at), theme.ColorNamePlaceHolder)
+// Show brings the pane up to the view. A standing mark says that a machine can only be read.
+func (p *Pane) Show(at *loop.View, readOnly bool) {
+	m := at.Machine
+	p.Where.Set(where(m), theme.ColorNamePlaceHolder)
 	if readOnly {
-		p.Where.Set(i18n.L("Read only")+"  ·  "+where(m, at), look.Warn)
+		p.Where.Set(i18n.L("Read only")+"  ·  "+where(m), look.Warn)
 	}
 	p.Do.Set(at.Do, theme.ColorNameForeground)
 	if at.Stage == loop.Tight {
@@ -130,29 +134,24 @@ func (p *Pane) Show(at *loop.View, shown []loop.Finding, readOnly bool) {
 	}
 	p.Why.Set(at.Why, theme.ColorNameForeground)
 	p.Safe.Set(i18n.L(findings.Safety)+behindWords(m.Build, at.Steps), look.Warn)
-	if !cautioned {
-		p.Safe.Set(i18n.L(firstSafety), look.Warn)
+	if !at.Reach {
+		p.Safe.Set(i18n.L("Eye protection near shot, ear protection near loud voices; nobody within reach of what turns or falls."), look.Warn)
 	}
-	p.Hint.show(m, at, cautioned, p.d.Prefs.Hints())
-	if p.Found.Show(shown); len(shown) > 0 {
+	kit.Show(p.further, at.Reach)
+	p.Turned.SetText(i18n.Way(at.Steps, "Turned %d ahead", "Turned %d back"))
+	p.Hint.show(m, at, map[bool]*kit.Button{false: p.Understood, true: p.Turned}[p.Cautioned].Text, p.d.Prefs.Hints())
+	if p.Found.Show(at.Findings); len(at.Findings) > 0 {
 		p.Hint.Root.Hide() // one thing at a time
 	}
 	p.ShowLag(at)
-	p.Whose.Set("", theme.ColorNameForeground)
-	if at.Number != nil && len(m.Build.Voices) > 1 {
-		p.Whose.Set(at.Number.Voice, theme.ColorNameForeground)
-	}
 	for _, d := range p.dials() {
 		d.SetPlate(m.Build.Plate.NotchesPerTurn)
 		d.Set(at.Setting, at.Setting+at.Steps, at.Stage == loop.AwaitMove)
 	}
-	p.All.Checked = m.HearsAll()
-	p.All.Hidden = len(m.Build.Voices) < 2 || m.Build.PracticeSeed == 0 || at.Stage == loop.AwaitMove
-	p.All.Refresh()
-	p.Click.Checked = p.d.Prefs.Click()
+	p.Click.Checked = p.d.Prefs.Bool(prefs.KeyClick)
 	p.Click.Hidden = at.Stage != loop.AwaitTake || m.Build.PracticeSeed != 0
 	p.Click.Refresh()
-	p.showButtons(at, m.Build.PracticeSeed != 0, cautioned)
+	p.showButtons(at, m.Build.PracticeSeed != 0)
 }
 
 // pastSteps is how far a move back goes past its setting, to come to it from
@@ -171,81 +170,89 @@ func behindWords(b machine.Build, steps int) string {
 }
 
 // where says in one line what is being tuned.
-func where(m machine.Machine, at *loop.View) string {
+func where(m machine.Machine) string {
 	words := i18n.F("%s  ·  %s  ·  %.4g BPM", m.Build.Name, m.Target.Voice, m.Target.TempoBPM)
 	if m.Target.Song != "" {
 		words += "  ·  " + m.Target.Song
 	}
-	switch {
-	case at.Number != nil && at.Number.Take == 0:
-		words += "  ·  " + i18n.L("by all takes")
-	case at.Last != nil:
-		words += "  ·  " + i18n.F("take %d", at.Last.Take.ID)
-	}
 	return words
 }
 
-// ShowLag writes the lag that the headline speaks of, with its interval; where there
-// is no reading it says so rather than show a number.
+// ShowLag writes the lag that the headline speaks of, with its interval, and what it is of;
+// where there is no reading, or one that is none to go by, it says so in its place.
 func (p *Pane) ShowLag(at *loop.View) {
-	if at.Number == nil {
+	n := at.Number
+	if n == nil {
 		p.Lag.Set("", theme.ColorNamePlaceHolder)
 		p.Side.Set(i18n.L("no reading here yet"), theme.ColorNamePlaceHolder)
+		p.Whose.Set("", theme.ColorNamePlaceHolder)
 		return
 	}
-	lag := at.Number.LagMS
-	ink, side := look.Late, i18n.F("ms late ± %.1f", at.Number.HalfMS)
+	lag, half, bpm := n.LagMS, n.HalfMS, at.Machine.Target.TempoBPM
+	asPlayed := n.Take != 0 && at.Last != nil && (at.Last.Outcome == loop.TooFar || at.Last.Outcome == loop.Disagrees)
+	if asPlayed { // what the law makes of it is not to be turned by
+		r := at.Last.Reading
+		lag, half, bpm = r.LagMS, r.HalfWidthMS(), r.TempoBPM
+	}
+	of := i18n.F("by all takes, at %.4g BPM", bpm)
+	if n.Take != 0 {
+		of = i18n.F("by take %d, at %.4g BPM", n.Take, bpm)
+	}
+	if len(at.Machine.Build.Voices) > 1 {
+		of = n.Voice + "  ·  " + of
+	}
+	p.Whose.Set(of, theme.ColorNameForeground)
+	ink, side := look.Late, i18n.F("ms late ± %.1f", half)
 	if lag < 0 {
-		ink, side = look.Early, i18n.F("ms early ± %.1f", at.Number.HalfMS)
+		ink, side = look.Early, i18n.F("ms early ± %.1f", half)
 	}
 	if at.Stage == loop.Tight {
 		ink = look.Tight // the headline says so in words
 	}
 	p.Lag.Set(i18n.F("%.1f", math.Abs(lag)), ink)
 	p.Side.Set(side, ink)
+	if at.Vague() && !asPlayed {
+		p.Lag.Set(i18n.L("not known yet"), theme.ColorNameForeground)
+		p.Side.Set(i18n.F("%s ± %.1f", calib.LateEarly(n.LagMS), n.HalfMS), theme.ColorNamePlaceHolder)
+	}
 }
 
 // showButtons offers what makes sense at this stage, the likeliest first and
 // prominent.
-func (p *Pane) showButtons(at *loop.View, practice, cautioned bool) {
+func (p *Pane) showButtons(at *loop.View, practice bool) {
 	moving, waiting, tight := at.Stage == loop.AwaitMove, at.Stage == loop.AwaitTake, at.Stage == loop.Tight
-	p.Turned.SetText(i18n.Way(at.Steps, "Turned %d ahead", "Turned %d back"))
 	shown := map[*kit.Button]bool{
-		p.Turned:     moving && cautioned,
-		p.Other:      moving && cautioned,
-		p.PlayTake:   (waiting || tight) && practice,
-		p.Record:     (waiting || tight) && !practice,
+		p.Turned:     moving && p.Cautioned,
+		p.Other:      moving && p.Cautioned,
+		p.PlayTake:   waiting || tight,
 		p.OpenTake:   waiting || !practice,
 		p.Next:       tight,
-		p.Understood: moving && !cautioned,
+		p.Understood: moving && !p.Cautioned,
 	}
 	// where no take tells more and no setting fits, the machine or the song has to change
-	stuck := at.Song != nil && at.Song.Hopeless && at.Song.CureOpen == "" && at.Next == nil
-	main := map[*kit.Button]bool{p.Understood: true, p.Turned: true, p.PlayTake: waiting && !stuck, p.Next: true, p.Record: waiting && !stuck}
+	song := p.d.Song()
+	stuck := song.Hopeless && song.CureOpen() == "" && at.Next == nil
+	main := map[*kit.Button]bool{p.Understood: true, p.Turned: true, p.PlayTake: waiting && !stuck, p.Next: true}
 	for b, on := range shown {
 		b.Importance = widget.MediumImportance
 		if main[b] {
 			b.Importance = widget.HighImportance
 		}
 		b.Hidden = !on
-		b.Refresh()
 	}
-	p.StopLive.Hide()
-	p.Caution.Hidden = !at.Reach
-	p.Cure.Show(nil)
-	if at.Song != nil && at.Song.Hopeless {
-		p.Cure.Show(at.Song.Parts)
-	}
+	p.PlayTake.Icon = map[bool]fyne.Resource{true: theme.MediaPlayIcon(), false: theme.MediaRecordIcon()}[practice]
+	p.StopLive.Hidden = true
+	p.Caution.Hidden = !at.Reach && (practice || len(at.Machine.Takes) > 0)
+	p.Cure.Show(song.Parts)
 	if p.Cure.Root.Importance = widget.MediumImportance; stuck {
 		p.Cure.Root.Bright()
 	}
 	p.Root.Refresh()
-	p.Far.show(p)
 }
 
 // buttons lists those that are there while no take is played.
 func (p *Pane) buttons() []*kit.Button {
-	return []*kit.Button{p.PlayTake, p.Record, p.OpenTake, p.Understood, p.Turned, p.Other, p.Next}
+	return []*kit.Button{p.PlayTake, p.OpenTake, p.Understood, p.Turned, p.Other, p.Next}
 }
 
 // Enable lets the buttons be pressed, or not while a job runs.
@@ -269,7 +276,7 @@ func (p *Pane) ShowLive(m live.Moment, target machine.Target) {
 	}
 	p.Where.Set(where, theme.ColorNamePlaceHolder)
 	colour := theme.ColorNameForeground
-	if len(say.Troubles) > 0 || say.Reason == handsfree.CableSpoilt || say.Reason == handsfree.DeviceLost || say.Reason == handsfree.ReferenceLost {
+	if say.Warns {
 		colour = look.Warn
 	}
 	p.Do.Set(say.Big, colour)
@@ -296,7 +303,6 @@ func (p *Pane) ShowLive(m live.Moment, target machine.Target) {
 	p.StopLive.Show()
 	p.Cure.Show(nil)
 	p.Hint.Root.Hide()
-	p.All.Hide()
 	p.Click.Hide()
 	p.Caution.Hide()
 	p.Found.Show(nil)

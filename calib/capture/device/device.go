@@ -14,14 +14,18 @@ var _ capture.Sound = Sound{}
 
 // Inputs lists what hears, microphones before what merely hears what is played.
 func (Sound) Inputs() ([]capture.Device, error) {
-	if devices, err := pulseInputs(); err == nil {
-		return devices, nil
+	devices, err := pulseInputs()
+	if err != nil {
+		devices, err = libraryInputs()
 	}
-	return libraryInputs()
+	return capture.ToldApart(devices), err
 }
 
 // Outputs lists what plays.
-func (Sound) Outputs() ([]capture.Device, error) { return libraryOutputs() }
+func (Sound) Outputs() ([]capture.Device, error) {
+	devices, err := libraryOutputs()
+	return capture.ToldApart(devices), err
+}
 
 // OpenInput prepares a recording of the first channels of d as they are, never
 // mixed.

@@ -7,7 +7,6 @@ import (
 	"net"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"sync/atomic"
 	"time"
@@ -115,26 +114,20 @@ func pulseInputs() ([]capture.Device, error) {
 	if err := p.Request(&proto.GetSourceInfoList{}, &sources); err != nil {
 		return nil, err
 	}
-	isMonitor := func(s *proto.GetSourceInfoReply) bool { return s.MonitorSourceIndex != proto.Undefined }
-	slices.SortStableFunc(sources, func(a, b *proto.GetSourceInfoReply) int {
-		switch {
-		case isMonitor(a) == isMonitor(b):
-			return 0
-		case isMonitor(b):
-			return -1
-		}
-		return 1
-	})
-	var devices []capture.Device
+	var devices, monitors []capture.Device
 	for _, s := range sources {
 		d := capture.Device{ID: s.SourceName, Name: s.SourceName, System: pulseName,
 			Default: s.SourceName == server.DefaultSourceName, Channels: int(s.Channels), RateHz: int(s.Rate)}
 		if said, ok := s.Properties["device.description"]; ok {
 			d.Name = said.String()
 		}
-		devices = append(devices, d)
+		if s.MonitorSourceIndex == proto.Undefined {
+			devices = append(devices, d)
+		} else {
+			monitors = append(monitors, d)
+		}
 	}
-	return devices, nil
+	return append(devices, monitors...), nil
 }
 
 // recording is a stream from a source.

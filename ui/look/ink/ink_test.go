@@ -1,6 +1,7 @@
 package ink
 
 import (
+	"bytes"
 	"image"
 	"image/color"
 	"math"
@@ -121,4 +122,35 @@ type badFont struct{ fyne.Theme }
 
 func (badFont) Font(fyne.TextStyle) fyne.Resource {
 	return fyne.NewStaticResource("broken.ttf", []byte("no font"))
+}
+
+// Bars are the same as so many boxes, down or up, also where they leave the image.
+func TestBars(t *testing.T) {
+	heights := []float64{0, 3, 40, 7.4, 1e9}
+	for _, scale := range []float64{1, 1.5} {
+		for _, way := range []float64{1, -1} {
+			bars, boxes := pen(t, 6, 30, scale), pen(t, 6, 30, scale)
+			for i := range heights {
+				heights[i] = way * math.Abs(heights[i])
+				if x := float64(i) / scale; heights[i] != 0 {
+					boxes.Box(color.NRGBA{1, 2, 3, 255}, x, 10+min(0, heights[i]), x+1/scale, 10+max(0, heights[i]))
+				}
+			}
+			bars.Bars(color.NRGBA{1, 2, 3, 255}, 10, heights)
+			if !bytes.Equal(bars.Img.Pix, boxes.Img.Pix) {
+				t.Errorf("at scale %g, way %g: bars and boxes differ", scale, way)
+			}
+		}
+	}
+}
+
+// Small letters move together no further than the font says for their size.
+func TestSmallLettersStandApart(t *testing.T) {
+	p := pen(t, 10, 10, 1)
+	for _, words := range []string{"111111", "TeTeTeTe", "nnnnnn"} {
+		small, large := p.TextWidth(11, false, words), p.TextWidth(88, false, words)/8
+		if math.Abs(small-large) > 0.5 {
+			t.Errorf("%s is %.2f wide, and an eighth of it eight times as large %.2f", words, small, large)
+		}
+	}
 }

@@ -1,6 +1,7 @@
 package picture
 
 import (
+	"cmp"
 	"image/color"
 	"math"
 	"strconv"
@@ -9,7 +10,6 @@ import (
 	"lagwright/plotting/mirror"
 	"lagwright/plotting/sketch"
 	"lagwright/plotting/wave"
-	"lagwright/ui/look/ink"
 )
 
 // gainText says the gain where it is not 1.
@@ -23,32 +23,21 @@ func gainText(p *wave.Pyramid) string {
 	return ""
 }
 
-// channel draws the sound of one channel after the other.
-type channel struct {
-	pen     *ink.Pen
-	columns []wave.Range
-	heights []float64
-}
-
 // drawWaves draws both channels away from the lane.
 func (p *Picture) drawWaves(f *frame, m *mirror.Trace) {
-	p.Fault = nil
-	tk := f.Take
-	if err := p.channel.drawWave(f, tk.Reference, f.inks.Reference, m.LaneTop, m.Top, tk.Reference.Gain()); err != nil {
-		p.Fault = err
-	}
-	if err := p.channel.drawWave(f, tk.Voice, f.inks.Voice, m.LaneBottom, m.Bottom, tk.Voice.Gain()); err != nil {
-		p.Fault = err
-	}
+	reference := p.drawWave(f, f.Take.Reference, f.inks.Reference, m.LaneTop, m.Top)
+	voice := p.drawWave(f, f.Take.Voice, f.inks.Voice, m.LaneBottom, m.Bottom)
+	p.Fault = cmp.Or(voice, reference)
 }
 
 // drawWave draws one channel's size from the line at foot towards limit. Both
 // swings of the wave are drawn to the same side: what counts is when it starts.
-func (p *channel) drawWave(f *frame, pyr *wave.Pyramid, c color.NRGBA, foot, limit, gain float64) error {
+func (p *Picture) drawWave(f *frame, pyr *wave.Pyramid, c color.NRGBA, foot, limit float64) error {
+	gain := pyr.Gain()
 	p.heights = resized(p.heights, f.w)
 	clear(p.heights)
-	perColumn := f.View.Span() * pyr.Rate() / float64(f.w)
-	from := f.View.From * pyr.Rate()
+	perColumn := f.View.Width() * pyr.Rate() / float64(f.w)
+	from := f.View.Lo * pyr.Rate()
 	var err error
 	if perColumn < 1 {
 		err = p.interpolate(pyr, from, perColumn)
@@ -77,7 +66,7 @@ func resized[T any](s []T, n int) []T {
 }
 
 // envelope fills heights with the extremes of each column.
-func (p *channel) envelope(pyr *wave.Pyramid, from, perColumn float64) error {
+func (p *Picture) envelope(pyr *wave.Pyramid, from, perColumn float64) error {
 	p.columns = resized(p.columns, len(p.heights))
 	err := pyr.Columns(p.columns, from, perColumn)
 	for i, r := range p.columns {
@@ -88,7 +77,7 @@ func (p *channel) envelope(pyr *wave.Pyramid, from, perColumn float64) error {
 
 // interpolate fills heights between samples that are further apart than a
 // column.
-func (p *channel) interpolate(pyr *wave.Pyramid, from, perColumn float64) error {
+func (p *Picture) interpolate(pyr *wave.Pyramid, from, perColumn float64) error {
 	last := from + perColumn*float64(len(p.heights))
 	samples, start, err := pyr.Samples(int64(math.Floor(from)), int64(math.Ceil(last))+2)
 	if err != nil {
@@ -112,12 +101,10 @@ const longestEdge = 12
 
 // fill paints how far each column reaches from foot, in a tint that ends in an edge, which
 // joins it to the columns beside it.
-func (p *channel) fill(f *frame, c color.NRGBA, foot float64) {
-	tint, pixel := sketch.Mix(f.inks.Paper, c, 0.5), 1/f.scale
-	column := func(c color.Color, i int, from, to float64) {
-		x := float64(i) * pixel
-		p.pen.Box(c, x, foot+min(from, to), x+pixel, foot+max(from, to))
-	}
+func (p *Picture) fill(f *frame, c color.NRGBA, foot float64) {
+	p.pen.Bars(sketch.Mix(f.inks.Paper, c, 0.5), foot, p.heights)
+	var edge color.Color = c
+	pixel := 1 / f.scale
 	for i, h := range p.heights {
 		way, low := math.Copysign(pixel, h), h
 		for _, beside := range p.heights[max(0, i-1):min(len(p.heights), i+2)] {
@@ -128,8 +115,8 @@ func (p *channel) fill(f *frame, c color.NRGBA, foot float64) {
 		if math.Abs(h-low) > longestEdge*pixel {
 			low = h - longestEdge*way
 		}
-		column(tint, i, 0, h)
-		column(c, i, low-way, h)
+		x := float64(i) * pixel
+		p.pen.Box(edge, x, foot+min(low-way, h), x+pixel, foot+max(low-way, h))
 	}
 }
 
@@ -139,15 +126,15 @@ const sampleSpacing = 7
 
 // drawSamples draws each sample as a dot: full where the wave is positive, hollow
 // where it is negative.
-func (p *channel) drawSamples(f *frame, pyr *wave.Pyramid, c color.Color, foot, reach, gain float64) error {
+func (p *Picture) drawSamples(f *frame, pyr *wave.Pyramid, c color.Color, foot, reach, gain float64) error {
 	rate := pyr.Rate()
-	samples, start, err := pyr.Samples(int64(f.View.From*rate), int64(f.View.To*rate)+2)
+	samples, start, err := pyr.Samples(int64(f.View.Lo*rate), int64(f.View.Hi*rate)+2)
 	if err != nil {
 		return err
 	}
 	w, _ := p.pen.Size()
 	for k, s := range samples {
-		x := f.View.X(float64(start+int64(k))/rate, w)
+		x := f.View.X(float64(start+int64(k))/rate, 0, w)
 		y := foot + reach*min(1, math.Abs(float64(s))*gain)
 		p.pen.Disc(c, x, y, 3)
 		if s < 0 {
