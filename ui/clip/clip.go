@@ -20,8 +20,8 @@ import (
 // patience is how long the clipboard may take.
 const patience = 10 * time.Second
 
-// Picture puts a PNG on the clipboard. It returns once that is done; an error says
-// in a few words why it could not be.
+// Picture puts a PNG on the clipboard. It returns once the other program has it, which
+// may be a moment before it can be pasted; an error says in a few words why not.
 func Picture(png []byte) error {
 	args, of := []string{"xclip", "-selection", "clipboard", "-target", "image/png"}, "xclip"
 	switch {
