@@ -77,7 +77,7 @@ func TestReportSaysAll(t *testing.T) {
 		for _, want := range []string{
 			"Weir Lane No. 2", "Take 3 · 3 Nov 2026", "tub drum", "Mill tune", "target 62 BPM, 60.0 played", "at –4",
 			"60.0 ms late", "± 0.8 ms, with 95 % certainty between 59.2 ms late and 60.8 ms late", "1.2 ms from hit to hit", "8 of 13 used",
-			"uneven crank", "0.20 ms", "together 0.36 ms", "bounce or double drop (4)", "far from the other pairs (1)",
+			"uneven crank", "0.20 ms", "in all 0.36 ms", "bounce or double drop (4)", "far from the other pairs (1)",
 			"Turn the plate 4 steps ahead", "Then it was turned 4 ahead.", "The voice was recorded too hot: turn it down.",
 			"Hits changed by hand: 2.", "the gate sticks", "Stop the crank and wait until everything is at rest. Only then reach in.", "take-003.wav",
 		} {

@@ -291,7 +291,7 @@ func TestNewSongWaitsForVoicesNotHeard(t *testing.T) {
 	if got := w.desk.View().Songs[0]; len(got.Voices) > 0 || got.TempoBPM != 120 || got.Setting != stands {
 		t.Errorf("%+v; tight at %+d", got, stands)
 	}
-	if got := w.songs.Said.Text; !strings.Contains(got, "elm block not heard yet, brass bar not heard yet. Not sure yet") || strings.Contains(got, "have to move") {
+	if got := w.songs.Said.Text; !strings.Contains(got, "elm block not heard yet, brass bar not heard yet. Not sure yet") || strings.Contains(got, "change a drop height or move pins") {
 		t.Errorf("of the song it says %q", got)
 	}
 	next := w.desk.View().Next

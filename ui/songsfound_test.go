@@ -165,7 +165,7 @@ func TestWhatTheTakesShow(t *testing.T) {
 	}
 	test.Tap(w.loop.Found.All)
 	said, buttons := dialogIn(t, w)
-	if !strings.Contains(said, "What you entered stays as it is until you agree") || !strings.Contains(said, "(elm block, about 3 to 1): Its fall is another. Look.") || len(buttons) != 3 {
+	if !strings.Contains(said, "Nothing you entered is changed until you agree") || !strings.Contains(said, "(elm block, about 3 to 1): Its fall is another. Look.") || len(buttons) != 3 {
 		t.Errorf("lists %q with %d buttons", said, len(buttons))
 	}
 	test.Tap(buttons["Leave take 1 out"])

@@ -145,11 +145,11 @@ func Zero(referenceS, voiceS []float64, rateHz float64) (calib.Skew, error) {
 		return calib.Skew{}, err
 	}
 	if low, high := slices.Min(apart), slices.Max(apart); high-low > zeroSpreadMS {
-		return calib.Skew{}, i18n.Errorf("the knocks disagree: the channels hear them between %.2f and %.2f ms apart; lay the microphones side by side on one board and knock near both", low, high)
+		return calib.Skew{}, i18n.Errorf("the knocks disagree: the channels hear them between %.2f and %.2f ms apart; stop the crank, wait for rest, then lay the microphones side by side on one board and knock near both", low, high)
 	}
 	s := calib.Skew{MS: stat.Mean(apart, nil), Knocks: len(apart)}
 	if math.Abs(s.MS) > zeroMostMS {
-		return calib.Skew{}, i18n.Errorf("the channels are %.1f ms apart, more than one recorder makes: put both microphones on one recorder, side by side, and knock again", s.MS)
+		return calib.Skew{}, i18n.Errorf("the channels are %.1f ms apart, more than one recorder makes: stop the crank, wait for rest, then put both microphones on one recorder, side by side, and knock again", s.MS)
 	}
 	u := zeroPickMS / math.Sqrt(3)
 	if n := float64(len(apart)); n > 1 {
@@ -174,11 +174,11 @@ func zeroPairs(referenceS, voiceS []float64) ([]float64, error) {
 	}
 	switch alone := max(len(referenceS), len(voiceS)) - len(apart); {
 	case len(referenceS) == 0 && len(voiceS) == 0:
-		return nil, i18n.Errorf("no knock was heard: lay both microphones side by side and knock once beside them")
+		return nil, i18n.Errorf("no knock was heard: stop the crank, wait for rest, then lay both microphones side by side and knock once beside them")
 	case len(apart) == 0:
-		return nil, i18n.Errorf("no knock was heard by both channels: lay both microphones side by side on one board and knock near both")
+		return nil, i18n.Errorf("no knock was heard by both channels: stop the crank, wait for rest, then lay both microphones side by side on one board and knock near both")
 	case alone > 0:
-		return nil, i18n.Errorf("only %d of %d knocks were heard once by each channel: lay both microphones side by side and knock again, a second apart", len(apart), len(apart)+alone)
+		return nil, i18n.Errorf("only %d of %d knocks were heard once by each channel: stop the crank, wait for rest, then lay both microphones side by side and knock again, a second apart", len(apart), len(apart)+alone)
 	}
 	return apart, nil
 }

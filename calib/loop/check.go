@@ -291,9 +291,9 @@ func (c *Check) words() string {
 		say = append(say, one.words(day))
 	}
 	if n := c.AsMoved; n > 0 {
-		say = append(say, i18n.N(n, "It would be so with the plate %d step further ahead than entered: see where it stands.", "It would be so with the plate %d steps further ahead than entered: see where it stands.", n))
+		say = append(say, i18n.N(n, "The takes would fit a plate %d step further ahead than entered: stop the crank, wait for rest, then see where it stands.", "The takes would fit a plate %d steps further ahead than entered: stop the crank, wait for rest, then see where it stands.", n))
 	} else if n < 0 {
-		say = append(say, i18n.N(-n, "It would be so with the plate %d step further back than entered: see where it stands.", "It would be so with the plate %d steps further back than entered: see where it stands.", -n))
+		say = append(say, i18n.N(-n, "The takes would fit a plate %d step further back than entered: stop the crank, wait for rest, then see where it stands.", "The takes would fit a plate %d steps further back than entered: stop the crank, wait for rest, then see where it stands.", -n))
 	}
 	if c.Hold() {
 		say = append(say, i18n.N(len(c.Kept), "The setting of %[2]s still holds.", "All %d settings of %s still hold.", len(c.Kept), day))
@@ -315,7 +315,7 @@ func (c *Check) words() string {
 	}
 	say = append(say, other...)
 	if len(unheard) > 0 {
-		say = append(say, i18n.F("Not heard anew, so left open: %s.", strings.Join(unheard, "; ")))
+		say = append(say, i18n.F("Not heard again, so left open: %s.", strings.Join(unheard, "; ")))
 	}
 	if len(unsure) > 0 {
 		say = append(say, i18n.F("Not sure yet: %s. Another take at those tempos will tell.", strings.Join(unsure, "; ")))
@@ -336,7 +336,7 @@ func (c Change) words(day string) string {
 		later = i18n.F("Since %s the %s strikes %.1f ms earlier (± %.1f) at %.4g BPM.", day, c.Voice, -c.ByMS, c.HalfMS, c.TempoBPM)
 	}
 	if c.InDoubt {
-		later += " " + i18n.F("Take %d alone may be a bad one: play another to be sure.", c.Take)
+		later += " " + i18n.F("Take %d by itself may be a bad one: play another to be sure.", c.Take)
 	}
 	return later
 }

@@ -50,9 +50,9 @@ func TestCheckOfAnotherDay(t *testing.T) {
 	}{
 		{"all is as it was", 1, 0.2, -0.2, true, false, 0, 0, "All 3 settings of 3 May 2026 still hold."},
 		{"a voice is a little later", 1, 0.1, 1.8, true, false, 1, 0, "still hold. Less sure than before: la la la la . Another take"},
-		{"a take may be bad, or a gate bent", 1, 0.1, 15, false, false, 1, 0, "the bar strikes 15.0 ms later (± 0.7) at 100 BPM. Take 6 alone may be a bad one: play another to be sure."},
+		{"a take may be bad, or a gate bent", 1, 0.1, 15, false, false, 1, 0, "the bar strikes 15.0 ms later (± 0.7) at 100 BPM. Take 6 by itself may be a bad one: play another to be sure."},
 		{"a gate was bent", 2, 0.1, 15, false, true, 1, 0, "la la la  needs another setting: +10 instead of +9."},
-		{"a voice is far off: its own doing, or the plate's", 1, 0.1, 285, false, false, 1, 0, "the bar strikes 285.0 ms later (± 0.7) at 100 BPM. Take 6 alone may be a bad one: play another to be sure. Not sure yet: la"},
+		{"a voice is far off: its own doing, or the plate's", 1, 0.1, 285, false, false, 1, 0, "the bar strikes 285.0 ms later (± 0.7) at 100 BPM. Take 6 by itself may be a bad one: play another to be sure. Not sure yet: la"},
 		{"the plate stands far off", 1, 210, 210, true, false, 0, -21, "the plate stands 21 steps further back than entered"},
 		{"the plate stands elsewhere", 1, -10, -10, true, false, 0, 1, "the plate stands 1 step further ahead than entered"},
 	} {
@@ -171,7 +171,7 @@ func TestVoiceThatIsNotHeardAnew(t *testing.T) {
 		m.Target.Voice = voice
 		v := Look(m)
 		if c := v.Check; c == nil || c.Hold() || c.Fail() || !c.Kept[0].Holds() || c.Kept[1].Holds() || !c.Kept[1].Unheard || len(c.Changes) > 0 ||
-			!strings.Contains(v.Why, "Not heard anew, so left open: ") || strings.Count(v.Why, "Could not be read: bar. Channel 3 carries no hits.") != 1 {
+			!strings.Contains(v.Why, "Not heard again, so left open: ") || strings.Count(v.Why, "Could not be read: bar. Channel 3 carries no hits.") != 1 {
 			t.Errorf("the %s in sight: %s %s: %+v", voice, v.Do, v.Why, c)
 		}
 	}

@@ -46,7 +46,7 @@ func (r Residual) Cure() string {
 // empty where they do.
 func (s *Song) CureOpen() string {
 	if slices.ContainsFunc(s.Parts, func(r Residual) bool { return r.mend != nil && r.mend.undecided() }) {
-		return i18n.F("Before you change the machine for %s, play its voices at a tempo other than %.4g BPM too: only that shows which change will hold.", s.Name, s.TempoBPM)
+		return i18n.F("Before you change the machine for %s, play its voices at a tempo other than %.4g BPM too: only that shows which change works at every tempo.", s.Name, s.TempoBPM)
 	}
 	return ""
 }
@@ -63,8 +63,8 @@ func (v *View) CureOpen() string {
 }
 
 // mend is what to change on the machine so that a voice strikes with another at one
-// setting. Dropping from another height holds at every tempo where it makes the fall times
-// equal; moved pins hold at every tempo only as far as it was the pins that were wrong.
+// setting. Dropping from another height works at every tempo where it makes the fall times
+// equal; moved pins work at every tempo only as far as it was the pins that were wrong.
 // Either is work inside the machine: stop the crank, secure it, and wait until everything
 // is at rest first.
 type mend struct {
@@ -150,7 +150,7 @@ func (m *mend) undecided() bool {
 	return half > m.limitMS
 }
 
-// which says which change holds at every tempo. With the drop changed the offsets'
+// which says which change works at every tempo. With the drop changed the offsets'
 // difference is left, and with the pins moved that of the delays; at half the tempo
 // and at twice it, no more of it is heard than what is left here.
 func (m *mend) which() string {
@@ -160,11 +160,11 @@ func (m *mend) which() string {
 	case half > m.limitMS:
 		return i18n.L("The takes do not yet show which change works at every tempo: play both voices at another tempo too.")
 	case byDrop <= m.limitMS && byPins <= m.limitMS:
-		return i18n.L("Either holds from half this tempo to twice it.")
+		return i18n.L("Either of them works from half this tempo to twice it.")
 	case byDrop <= m.limitMS:
-		return i18n.L("Its fall time is what differs: another drop height holds at every tempo, moved pins at this one only.")
+		return i18n.L("Its fall time is what differs: another drop height works at every tempo, moved pins at this one only.")
 	case byPins <= m.limitMS:
-		return i18n.L("Its fall takes just as long: moved pins hold at every tempo, another drop height at this one only.")
+		return i18n.L("Its fall takes just as long: moved pins work at every tempo, another drop height at this one only.")
 	}
-	return i18n.F("Either alone holds at this tempo only; both together hold at every tempo: %s and %s.", m.drop(slower), m.pins(m.gap-slower))
+	return i18n.F("Either alone works at this tempo only; both together work at every tempo: %s and %s.", m.drop(slower), m.pins(m.gap-slower))
 }

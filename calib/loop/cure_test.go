@@ -94,9 +94,9 @@ var longer = calib.Shot{}.HeightMM(calib.FallMS(285)+30) - 285 // the drum's dro
 func TestCureHoldsOnTheSimulatedMachine(t *testing.T) {
 	period := calib.PeriodMS(84)
 	for _, c := range []mended{
-		{"a longer fall", longer, 0, "another drop height holds at every tempo, moved pins at this one only", true, false, "elm block", "tub drum"},
-		{"later pins", 0, 30 / period, "moved pins hold at every tempo, another drop height at this one only", false, true, "elm block", "tub drum"},
-		{"both", longer, -60 / period, "both together hold at every tempo", true, true, "tub drum", "elm block"},
+		{"a longer fall", longer, 0, "another drop height works at every tempo, moved pins at this one only", true, false, "elm block", "tub drum"},
+		{"later pins", 0, 30 / period, "moved pins work at every tempo, another drop height at this one only", false, true, "elm block", "tub drum"},
+		{"both", longer, -60 / period, "both together work at every tempo", true, true, "tub drum", "elm block"},
 	} {
 		v := c.heard(t, 66, 84, 108, 150).look()
 		var words string
@@ -111,7 +111,7 @@ func TestCureHoldsOnTheSimulatedMachine(t *testing.T) {
 		}
 		from := words
 		if c.drop && c.turn {
-			_, from, _ = strings.Cut(words, "both together hold")
+			_, from, _ = strings.Cut(words, "both together work")
 		}
 		mm, degrees := number(t, from, byDrop, "lower"), number(t, from, byPins, "back")
 		every, here := [2]float64{mm, degrees}, [2]float64{}

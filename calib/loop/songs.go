@@ -100,7 +100,7 @@ func (v *View) otherwise(s *Song) string {
 	if slices.ContainsFunc(v.Findings, known) {
 		return ""
 	}
-	return " " + i18n.F("It may be otherwise, with a chance of %.0f %%: %s", 100*s.Off, s.suspect.Words)
+	return " " + i18n.F("There is a chance of %.0f %% that it is otherwise: %s", 100*s.Off, s.suspect.Words)
 }
 
 // NextTake is the take that tells most about the songs that are not sure yet.

@@ -279,7 +279,7 @@ func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File
 		}
 		seen[f.Name] = true
 		if f.UncompressedSize64 > mostBytes {
-			return nil, nil, i18n.Errorf("%q would unpack to %d GB: no take is as long", f.Name, f.UncompressedSize64>>30)
+			return nil, nil, i18n.Errorf("%q would unpack to %d GB: no take is that long", f.Name, f.UncompressedSize64>>30)
 		}
 		total += f.UncompressedSize64
 		if f.Name == fileName {
@@ -342,7 +342,7 @@ func mayTravel(name string) error {
 // readMachine reads machine.json of a zip.
 func readMachine(ctx context.Context, own *zip.File) (Machine, error) {
 	if own.UncompressedSize64 > mostJSONBytes {
-		return Machine{}, i18n.Errorf("its %s says it has %d MB: none is as long", fileName, own.UncompressedSize64>>20)
+		return Machine{}, i18n.Errorf("its %s says it has %d MB: none is that long", fileName, own.UncompressedSize64>>20)
 	}
 	in, err := own.Open()
 	if err != nil {

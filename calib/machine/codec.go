@@ -52,7 +52,7 @@ func decode(data []byte) (Machine, error) { return decodeUpTo(version, data) }
 
 func decodeUpTo(newest int, data []byte) (Machine, error) {
 	if len(data) > mostJSONBytes {
-		return Machine{}, i18n.Errorf("it has %d MB: none is as long", len(data)>>20)
+		return Machine{}, i18n.Errorf("it has %d MB: none is that long", len(data)>>20)
 	}
 	var h header
 	if err := json.Unmarshal(data, &h); err != nil {

@@ -140,11 +140,11 @@ func (m *Posterior) say(f *Finding, of *hypothesis, stood int) {
 		f.Do = i18n.L("Stop the crank, wait for rest, then count the plate's notches and turns.")
 	case Flipped:
 		f.Words = i18n.L("Every move goes the other way: a step entered as ahead turns the plate back.")
-		f.Do = i18n.L("See which way of turning makes the voice earlier: that way is ahead, from now on too.")
+		f.Do = i18n.L("Stop the crank, wait for rest, then see which way of turning makes the voice earlier: that way is ahead, from now on too.")
 	case Backlash:
 		f.Beats = of.shared.x[iB-iF]
 		f.Words = i18n.F("A setting reached from behind and from ahead differs by %.1f steps.", math.Abs(2*f.Beats/of.step()))
-		f.Do = i18n.L("Each time the crank is stopped and all is at rest, approach the setting from the same side: go past it and come back. (Common practice of machinists, no published source.)")
+		f.Do = i18n.L("Stop the crank, wait for rest, then approach the setting from the same side each time: go past it and come back. (Common practice of machinists, no published source.)")
 	}
 }
 

@@ -104,7 +104,7 @@ func (s *Setting) why(name string, voices []string) string {
 	case s.Enough:
 		return i18n.F("No more takes needed: %s, on the edge and as near as the plate goes; one step is %.1f ms.", lag, math.Abs(s.StepMS))
 	case s.Hopeless:
-		return i18n.F("No setting brings the voices of %s together within ±%.1f ms: %s. A drop or pins have to move, with the crank at rest.", name, s.LimitMS, lag)
+		return i18n.F("No setting brings the voices of %s together within ±%.1f ms: %s. Stop the crank, wait for rest, then change a drop height or move pins.", name, s.LimitMS, lag)
 	case half95*vaguest.SDMS > s.LimitMS, s.unheard():
 		return i18n.F("Not sure yet: the %s is known only to ± %.0f ms, so it needs a take first.", voices[vaguest.Voice], half95*vaguest.SDMS)
 	}

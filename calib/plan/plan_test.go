@@ -272,7 +272,7 @@ func TestUnheardVoice(t *testing.T) {
 		}
 		return m.Plan(song, Situation{}).Songs[0].Why("Reel", trio)
 	}
-	if got := why(takes); !strings.Contains(got, "A drop or pins have to move") {
+	if got := why(takes); !strings.Contains(got, "change a drop height or move pins") {
 		t.Errorf("both heard: %q", got)
 	}
 	for i := range takes {

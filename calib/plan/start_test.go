@@ -201,7 +201,7 @@ func TestWordsFollowTheVerdict(t *testing.T) {
 		if s.Hopeless && half95*s.vaguest().SDMS > s.LimitMS {
 			vague++
 		}
-		if moves := strings.Contains(s.Why("Reel", trio), "have to move"); moves != s.Hopeless {
+		if moves := strings.Contains(s.Why("Reel", trio), "change a drop height or move pins"); moves != s.Hopeless {
 			t.Errorf("%g BPM: beyond help %t, but it says %q", bpm, s.Hopeless, s.Why("Reel", trio))
 		}
 	}

@@ -64,7 +64,7 @@ func takeWarnings(r calib.Reading) []calib.Warning {
 	if !told && r.Used() > 0 && r.ReferencePeriodMS > 0 && math.Abs(r.LagMS) > wholeBeat*r.ReferencePeriodMS {
 		open := i18n.Say("the lag is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell", r.ReferencePeriodMS)
 		if r.Law.Determined() {
-			open = i18n.Say("the lag is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: see how far the plate was turned to tell", r.ReferencePeriodMS)
+			open = i18n.Say("the lag is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: to tell, stop the crank, wait for rest, then see how far the plate was turned", r.ReferencePeriodMS)
 		}
 		w = append(w, calib.Warn(calib.WarnWholeBeat, open))
 	}

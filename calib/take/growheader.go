@@ -162,7 +162,7 @@ func gapText(gaps []Gap, rateHz float64) i18n.Message {
 			places = append(places, i18n.SayN(len(gaps)-i, "%d more places", "%d more places", len(gaps)-i))
 		}
 	}
-	return i18n.Say("lacks %.3f s of sound that never reached the recorder, at %s: hits beside a gap may be missing; close other programs, and with the crank at rest check the cable, and record again if you need them",
+	return i18n.Say("lacks %.3f s of sound that never reached the recorder, at %s: hits beside a gap may be missing; if you need them, close other programs, stop the crank, wait for rest, then check the cable, and record again",
 		float64(lost)/rateHz, listed(places))
 }
 

@@ -41,7 +41,7 @@ func TestCheck(t *testing.T) {
 		{"as it was", []string{well}, exitOK, []string{"well.wav, the plate at ", "settings of", "still hold"}, "nothing of"},
 		{"two takes", []string{well, file("more.wav", 78, practice.Disturb{})}, exitOK, []string{"well.wav, the plate", "more.wav, the plate", "still hold"}, "nothing of"},
 		{"the plate 3 steps ahead", []string{moved}, exitChanged, []string{"Stop the crank, wait for rest, then turn the plate 3 steps back."}, "still hold"},
-		{"a dead microphone", []string{file("dead.wav", 77, practice.Disturb{DeadChannel: 2})}, exitUnsure, []string{"the " + m.Target.Voice + " was not heard", "Not heard anew, so left open", "Channel 2 carries no hits"}, "0.0 ms"},
+		{"a dead microphone", []string{file("dead.wav", 77, practice.Disturb{DeadChannel: 2})}, exitUnsure, []string{"the " + m.Target.Voice + " was not heard", "Not heard again, so left open", "Channel 2 carries no hits"}, "0.0 ms"},
 		{"swapped plugs", []string{file("swapped.wav", 77, practice.Disturb{Swapped: true, MissedShare: 0.2})}, exitUnsure, []string{"the " + m.Target.Voice + " was not heard", "strikes more often than channel"}, "still hold"},
 		{"a take of the machine", []string{filepath.Join(dir, m.Takes[0].File)}, exitFailed, []string{"is take 1 already", m.Takes[0].File}, "hold"},
 		{"one file twice", []string{well, well}, exitFailed, []string{"already", "well.wav"}, "hold"},

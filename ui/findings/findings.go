@@ -83,7 +83,7 @@ func (p *Bar) List() {
 		return
 	}
 	p.d.Commit()
-	rows := container.NewVBox(kit.Wrapped(i18n.L("What you entered stays as it is until you agree, and Undo takes that back; until then settings are counted by the likeliest, and none is sure. The likeliest first:")))
+	rows := container.NewVBox(kit.Wrapped(i18n.L("Nothing you entered is changed until you agree, and Undo takes your answer back. Until then settings follow the likeliest of these, and none is sure. The likeliest first:")))
 	var d *kit.Dialog
 	for _, f := range known {
 		rows.Add(widget.NewSeparator())

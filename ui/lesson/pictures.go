@@ -205,7 +205,7 @@ func drawHalf(s *sheet) {
 		law   calib.Law
 		title string
 	}{
-		{farLaw(), i18n.F("%d BPM, if the ball falls for long", slowBPM)},
+		{farLaw(), i18n.F("%d BPM, if the fall is long", slowBPM)},
 		{aheadLaw(), i18n.F("%d BPM, if the pins stand ahead", slowBPM)},
 	} {
 		late := beatsLate(c.law, slowBPM)

@@ -89,7 +89,7 @@ func (d *microphones) followCheck() {
 	}
 	if d.Check == c && d.monitor.HeardS()-c.fromS > mostCheckS {
 		d.endCheck()
-		d.Said.SetText(i18n.L("Not enough was heard in time. Try again, a little harder and close to the microphones."))
+		d.Said.SetText(i18n.L("Not enough was heard in time. With the crank still at rest, try again, a little harder and close to the microphones."))
 	}
 }
 

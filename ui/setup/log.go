@@ -84,7 +84,7 @@ func (p *Setup) AskLog() {
 				w.Voices = append(w.Voices, b.Voices[i])
 			}
 		}
-		log, said := slices.Clone(b.Log), i18n.L("Written into the machine's log: what it touches is learnt anew from then on.")
+		log, said := slices.Clone(b.Log), i18n.L("Written into the machine's log: what it affects is learnt again from then on.")
 		if w.Part == machine.Other {
 			said = i18n.L("Written into the machine's log.")
 		}

@@ -96,7 +96,7 @@ func (d *microphones) build(s machine.Machine) {
 	d.Zero = kit.NewButton(i18n.L("Zero check"), d.BeginZero)
 	d.Keep = kit.NewButton(i18n.L("Keep"), d.done).Bright()
 	cancel := kit.NewButton(i18n.L("Cancel"), nil)
-	top := container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Device")), container.NewHBox(widget.NewLabel(i18n.L("Rate")), d.rate), d.device)
+	top := container.NewBorder(nil, nil, widget.NewLabel(i18n.L("Device")), container.NewHBox(widget.NewLabel(i18n.L("Sample rate")), d.rate), d.device)
 	body := container.NewBorder(container.NewVBox(top, kit.NewFlow(d.Tap, d.Zero), d.Said), d.Note, nil, nil, container.NewVScroll(d.rows))
 	d.dialog = d.p.d.Dialog(i18n.L("Microphones"), body, 820, 480, cancel, d.Keep)
 	d.dialog.SetOnClosed(d.close)
@@ -188,7 +188,7 @@ func (d *microphones) advise() {
 		return
 	}
 	d.Keep.Enable()
-	d.Said.SetText(i18n.L("Turn the crank, or knock while it is at rest: each dot should stay between its two marks."))
+	d.Said.SetText(i18n.L("Turn the crank; or stop it, wait for rest, then knock: each dot should stay between its two marks."))
 }
 
 // done keeps the choice.

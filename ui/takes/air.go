@@ -29,7 +29,7 @@ func (p *Pane) AskAir() {
 		kit.Item(i18n.L("Temperature (°C)"), i18n.L("Empty: not known."), warm),
 		kit.Item(i18n.L("Humidity (%)"), i18n.L("Measured beside the machine."), damp),
 	}
-	p.d.Form(i18n.F("The air in take %d", t.Take.ID), i18n.L("Keep"), items, func() {
+	p.d.Form(i18n.F("Temperature and humidity in take %d", t.Take.ID), i18n.L("Keep"), items, func() {
 		var air *machine.Conditions
 		if warm.Text != "" || damp.Text != "" {
 			air = &machine.Conditions{HumidityPercent: kit.ValueOf(damp)}
@@ -37,7 +37,7 @@ func (p *Pane) AskAir() {
 		if warm.Text != "" {
 			air.TemperatureC = new(kit.ValueOf(warm))
 		}
-		p.d.Do(desk.Undoable(i18n.F("The air in take %d is kept.", t.Take.ID)), p.d.Bench.NoteTake(t.Take.ID, t.Take.Notes, air))
+		p.d.Do(desk.Undoable(i18n.F("Temperature and humidity of take %d are kept.", t.Take.ID)), p.d.Bench.NoteTake(t.Take.ID, t.Take.Notes, air))
 	})
 	p.d.Focus(warm)
 }

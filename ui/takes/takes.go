@@ -238,7 +238,7 @@ func (p *Pane) Commands(ready bool) []*fyne.MenuItem {
 	return []*fyne.MenuItem{
 		kit.Entry(i18n.L("How sure?"), kit.Ctrl(fyne.KeyU), ok, p.HowSure),
 		kit.Entry(i18n.Either(p.leftOut(), "Count this take again", "Leave this take out"), kit.Ctrl(fyne.KeyBackspace), ok, p.LeaveOut),
-		kit.Entry(i18n.L("The air in this take…"), nil, ok, p.AskAir),
+		kit.Entry(i18n.L("Temperature and humidity…"), nil, ok, p.AskAir),
 		kit.Entry(i18n.L("Notes on this take…"), kit.Ctrl(fyne.KeyK), ok, p.NoteTake),
 		kit.Entry(i18n.L("Correct this take…"), nil, ok, p.AskCorrect),
 	}

@@ -28,7 +28,7 @@ func Hints(press string) []hint {
 	return []hint{
 		{i18n.L("First, press “Play a take”, or Ctrl+P: the simulated machine turns its crank and drops its shot."),
 			func(m machine.Machine, _ *loop.View) bool { return len(m.Takes) == 0 }},
-		{i18n.F("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine this is the moment for the plate; here, press “%s”.", press),
+		{i18n.F("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine, stop the crank, wait for rest, then turn the plate; here, press “%s”.", press),
 			func(m machine.Machine, at *loop.View) bool { return at.Stage == loop.AwaitMove && tempos(m) < 2 }},
 		{i18n.L("Tight: that setting is kept, and “Machine > Save the card…” prints it. Press “Next tempo…” and type another, say 120."),
 			func(m machine.Machine, at *loop.View) bool { return at.Stage == loop.Tight && tempos(m) < 2 }},
@@ -39,7 +39,7 @@ func Hints(press string) []hint {
 			}},
 		{i18n.L("The plate is turned. Play again, and see whether both strike together now."),
 			func(m machine.Machine, at *loop.View) bool { return at.Stage == loop.AwaitTake && turned(m) }},
-		{i18n.L("The first tempo already tells where to turn for this one. Turn if it says so, then play to check."),
+		{i18n.L("The first tempo already tells where the plate goes for this one. If it says so, stop the crank, wait for rest, then turn the plate. Play to check."),
 			func(m machine.Machine, at *loop.View) bool { return at.Stage != loop.Tight && tempos(m) == 2 }},
 		{i18n.L("That is the whole loop. “Machine > Save the card…” makes the page that hangs on the machine; “Set list…” keeps your songs."),
 			func(machine.Machine, *loop.View) bool { return true }},
