@@ -48,7 +48,7 @@ func viewOf(l line) (*loop.View, plotting.Paper, error) {
 	return &v, paper, nil
 }
 
-// machineOn loads the machine on a command line, with the set list in hand that it names.
+// machineOn loads the machine on a command line, with the set list chosen that it names.
 func machineOn(l line) (machine.Machine, error) {
 	m, err := machine.Load(l.operands[0])
 	if list := l.Lookup("list"); err == nil && list != nil && list.Value.String() != "" {

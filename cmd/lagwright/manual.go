@@ -49,10 +49,12 @@ Channels count from 1, a positive lag is late, and a positive setting makes the
 voice earlier.
 .PP
 The voice is late by a time that changes with the tempo.
-Two contact microphones, one on the voice and one locked to the crank, tell by
-how much; Lagwright says by how many steps to turn the index plate.
+Two contact microphones tell by how much, one on the voice and one on the
+reference, which is locked to the crank; Lagwright says by how many steps to
+turn the index plate.
 .PP
-Stop the crank and wait until everything is at rest before you reach in.
+Stop the crank, wait until everything is at rest, then reach in.
+Wear eye protection near shot, ear protection near loud voices.
 .PP
 A machine folder is the record of a machine: play another month into the same
 one, and what it knows comes along.

@@ -35,10 +35,10 @@ type verb struct {
 // Options that several verbs have.
 var (
 	asJSON     = option{Name: "json", About: "one JSON array instead of words"}
-	reference  = option{Name: "reference", value: 1, Takes: "N", About: "channel of the microphone locked to the crank, counted from 1 (1)"}
+	reference  = option{Name: "reference", value: 1, Takes: "N", About: "channel of the reference's microphone, counted from 1 (1)"}
 	onVoice    = option{Name: "voice", value: 2, Takes: "N", About: "channel of the microphone on the voice (2)"}
 	onPaper    = option{Name: "paper", value: "A5", Takes: "A5|A4|Letter", About: "size of the page (A5)", choices: []string{"A5", "A4", "Letter"}}
-	ofList     = option{Name: "list", Takes: "NAME", About: "a set list (the one in hand)"}
+	ofList     = option{Name: "list", Takes: "NAME", About: "a set list (the chosen one)"}
 	intoTable  = option{Name: "o", Takes: "FILE", About: "a .png, .svg, .pdf or .csv (.png in the machine folder)", files: "*"}
 	aMachine   = option{Takes: "MACHINE", files: "/"} // what they work on
 	intoFigure = option{Name: "o", Takes: "FILE", About: "a .png, .svg or .pdf (.png in the machine folder)", files: "*"}
@@ -79,18 +79,18 @@ func verbs() []verb {
 		{Name: "curve", On: aMachine, About: "draw lag against tempo", run: figure(plotting.DrawCurve(-1)), Options: []option{ofList, onPaper, intoFigure}},
 		{Name: "card", On: aMachine, About: "draw the setting card", run: figure(plotting.DrawCard), Options: []option{ofList, onPaper, intoTable}},
 		{Name: "table", On: aMachine, About: "draw each setting with the tempos at which it stays tight", run: figure(plotting.DrawTable), Options: []option{ofList, onPaper, intoTable}},
-		{Name: "report", On: aMachine, About: "a take on one page", run: reportTake, Options: []option{
+		{Name: "report", On: aMachine, About: "draw a take's report, on one page", run: reportTake, Options: []option{
 			{Name: "take", value: 0, Takes: "N", About: "which take, 0 = the last (0)"},
 			{Name: "voice", Takes: "NAME", About: "which of its voices (the one the take was played for)"},
 			onPaper, intoFigure,
 		}},
 		{Name: "days", On: aMachine, About: "draw how each voice's lag has moved from day to day", run: figure(plotting.DrawDays), Options: []option{onPaper, intoTable}},
-		{Name: "check", On: option{Takes: "MACHINE RECORDING...", files: "*"}, About: "say by takes of today whether the settings still hold", run: check, Options: []option{
+		{Name: "check", On: option{Takes: "MACHINE RECORDING...", files: "*"}, About: "say by today's takes whether the settings still hold", run: check, Options: []option{
 			{Name: "json", About: "one JSON object instead of words"},
 			ofList,
-			{Name: "setting", Takes: "N", About: "where the plate stood in it (where the machine has it)"},
+			{Name: "setting", Takes: "N", About: "where the plate stood in these takes (as entered in the machine)"},
 		}},
-		{Name: "readings", On: aMachine, About: "every reading of a machine as a table", run: readings, Options: []option{
+		{Name: "readings", On: aMachine, About: "write every reading of a machine as a table", run: readings, Options: []option{
 			{Name: "o", Takes: "FILE", About: "a .csv (standard output)", files: ".csv"},
 		}},
 		{Name: "version", About: "say which Lagwright this is", run: sayVersion},
