@@ -3,9 +3,9 @@
 // libraries that do this because the best of them, renameio, does not build on
 // Windows. Any package may use it.
 //
-// Whoever is killed, or has no room, at any moment leaves the file as it was before
-// or as it is after, on every system. After a power cut it is whole as well, for what
-// is in it was flushed before it got its name. Whether the last save is there differs:
+// A program that is killed, or that runs out of room, leaves the file as it was before or
+// as it is after, on every system. After a power cut it is whole as well, for what is in
+// it was flushed before it got its name. Whether the last save is there differs:
 //   - Linux, BSD: yes, once Commit has returned; the folder is flushed too.
 //   - macOS: yes; Go flushes by F_FULLFSYNC, which reaches past the disk's own memory.
 //   - Windows: it may be the save before. NTFS keeps renames whole by its log, which

@@ -1,5 +1,5 @@
-// Package capture records live sound from one device, and knows nothing of any
-// system's sound library: what does implements Sound.
+// Package capture records live sound from one device, and knows nothing of any system's
+// sound library: whatever does know one implements Sound.
 //
 //	device's thread → put → ring → drain → Sink (a file, the live trace, …)
 //	                                     → levels, gaps, watchdog

@@ -1,8 +1,8 @@
-// Package handsfree is what the machine says while a take is recorded with both
-// hands on the crank: when to play faster or slower, how many hits count so far,
-// when it is enough, and what is wrong with a cable. Before the take it knows
-// which microphone was tapped, whether a level is good, how much a channel hums
-// and by how much one channel hears later than the other.
+// Package handsfree decides what the window says while a take is recorded with both hands
+// on the crank: when to play faster or slower, how many hits count so far, when it is
+// enough, and what is wrong with a cable. Before the take it knows which microphone was
+// tapped, whether a level is good, how much a channel hums and by how much one channel
+// hears later than the other.
 //
 // [Next] is the whole decision, pure: the caller measures the recording so far
 // every few tenths of a second, says what was heard, and does what comes back.

@@ -22,8 +22,8 @@
 //
 // Which word stands for which thing in each language is in assets/translations/README.md.
 //
-// In other tests internal/i18ntest puts each phrase into brackets, so that words
-// that no phrase said stand out.
+// In other tests internal/i18ntest puts each phrase into brackets, so that words that were
+// not translated stand out.
 package i18n
 
 import (

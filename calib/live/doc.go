@@ -1,4 +1,4 @@
 // Package live is sound as it happens: a take while it is played, the microphones while
-// they are set up, and what sounds from the computer. It joins capture, playback and
-// hands-free decisions; what is kept goes through bench.
+// they are set up, and what the computer plays. It joins capture, playback and hands-free
+// decisions; what is kept goes through bench.
 package live

@@ -7,15 +7,15 @@
 //
 //	lag(v, P, s) = D_v + A_v·P − f·s·P
 //
-// The story goes from left to right, plain values in and out:
+// Data flow from left to right, plain values in and out:
 //
 //	Hear(voice, reading) → Take → Fit(Knowledge, takes) → Posterior
 //	Posterior: Verdicts, Findings       what is made of each take, and what went wrong
 //	           Law, Lag, Expect         the laws, and how sure they are
 //	           Plan(songs, situation)   the setting of each song, and the next take
 //
-// One tempo that a loop aims at is a set list of one song. Fit holds for any number
-// of takes from none on; without any it gives what is believed beforehand.
+// One tempo that a loop aims at is a set list of one song. Fit works for any number of
+// takes; without any it gives what is believed beforehand, the prior.
 //
 // Takes tell their settings as the moves were told. A Posterior counts them as the likeliest
 // hypothesis has them, which is what it takes and gives: the plate stood at Verdict.Setting

@@ -1,6 +1,6 @@
-// Package boundedtest holds hostile input to the time and memory that its size is
-// worth. Tests only. No library does: testing's benchmarks measure and hold to
-// nothing, and a fuzzer of Go's waits for ever.
+// Package boundedtest checks that hostile input costs no more time and memory than its
+// size warrants. Tests only. No library does: testing's benchmarks measure but assert
+// nothing, and Go's fuzzer sets no limit.
 package boundedtest
 
 import (

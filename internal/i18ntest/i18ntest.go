@@ -1,5 +1,5 @@
-// Package i18ntest is a language for tests. It puts each phrase into brackets, so
-// that words that no phrase said stand out.
+// Package i18ntest is a language for tests. It puts each phrase into brackets, so that
+// words that were not translated stand out.
 package i18ntest
 
 import (

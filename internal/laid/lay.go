@@ -1,7 +1,7 @@
 // Package laid makes takes with known lags from single strikes that others recorded, or
-// that another simulation than calib/practice makes, in recorded noise. Sounds that nobody
-// made for this program are what measuring is held against. It is used by tests and
-// cmd/dev only, and needs sox and the packages of Debian that hold the recordings.
+// that another simulation than calib/practice makes, in recorded noise. Measuring is
+// judged by sounds that were not made for this program. It is used by tests and cmd/dev
+// only, and needs sox and the packages of Debian that hold the recordings.
 package laid
 
 import (

@@ -1,6 +1,6 @@
-// Package pagetest holds what a page of prose shows against what the program works
-// out. It is for tests only. Example functions with output hold such text in code; none
-// holds it in a page that is read beside the code.
+// Package pagetest compares what a page of prose shows with what the program works out. It
+// is for tests only. Example functions with output hold such text in code; none holds it
+// in a page that is read beside the code.
 package pagetest
 
 import (

@@ -1,5 +1,5 @@
 // Package procfs reads what Linux tells of a running process (proc(5)). The standard
-// library knows it of one that has ended. It is used by tests and cmd/dev only.
+// library tells it only of a process that has ended. It is used by tests and cmd/dev only.
 package procfs
 
 import (

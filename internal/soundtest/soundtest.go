@@ -1,4 +1,4 @@
-// Package soundtest is recordings made in memory, as a trace reads them. Tests only.
+// Package soundtest makes recordings in memory, for tests that read or draw one.
 package soundtest
 
 import (

@@ -1,4 +1,4 @@
-// Package target is what measuring ends with: figures, and what they are to be. Verbs of
+// Package target holds the figures that measuring ends with, and their targets. Verbs of
 // cmd/dev print them, and read those that tests log for them.
 package target
 

@@ -1,5 +1,5 @@
-// Package testscreen starts a screen of X11's that nobody sees, for a window that is
-// tried for real. It is used by tests and cmd/dev only.
+// Package testscreen starts an X11 display that nobody sees, to try a window for real. It
+// is used by tests and cmd/dev only.
 package testscreen
 
 import (

@@ -1,7 +1,7 @@
 // Package choose asks for files and folders: for one that is there, and for where to save
-// something. The toolkit's own dialogs have words put together from halves, no place for a
-// path and a dozen widgets before the files; the one that saves empties a file of that
-// name before anything is saved.
+// something. The toolkit's own dialogs have sentences glued from parts, which other
+// languages cannot say, no place for a path and a dozen widgets before the files; the one
+// that saves empties a file of that name before anything is saved.
 package choose
 
 import (

@@ -25,9 +25,9 @@
 // next start offers the crash together with the last machine, once, and keeps it in the
 // log. kill -ABRT makes one to try.
 //
-// Files are turned over here, in a dozen lines: a package for it (lumberjack) counts in
-// whole MB, keeps a goroutine for good, and opens the log again where something is
-// logged after Close.
+// Log files are rotated here, in a dozen lines: a package for it (lumberjack) counts in
+// whole MB, keeps a goroutine for good, and opens the log again where something is logged
+// after Close.
 package logbook
 
 import (

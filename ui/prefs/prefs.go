@@ -1,4 +1,4 @@
-// Package prefs has what a person prefers, the same for every machine: theme, text,
+// Package prefs keeps what a person prefers, the same for every machine: theme, text,
 // language, units, where machines live. The toolkit keeps it.
 package prefs
 
