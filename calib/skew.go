@@ -15,8 +15,8 @@ func (s Skew) Known() bool { return s.Knocks > 0 }
 // WithoutSkew returns the reading freed from a skew between its channels: the voice's
 // hits lie earlier by it, every lag is smaller by it, and in the budget its
 // uncertainty takes the place of what an unchecked recorder is allowed. A skew
-// that is not known changes nothing. It is for the end of a reading's way, after
-// Widen, and once: keep what was found in the sound as it was, and free it anew.
+// that is not known changes nothing. Call it last, after Widen, and once: what is kept is
+// the reading as found in the sound.
 func (r Reading) WithoutSkew(s Skew) Reading {
 	if !s.Known() {
 		return r

@@ -13,7 +13,7 @@ type Plan struct {
 	ToBPM            float64 // above TargetBPM: a sweep, which goes slowly from there to here; 0 = a steady take
 	PerBeat          int     // reference hits in a beat; 0 means 1
 	Reference, Voice int     // channels, from 1; 0 means 1 and 2
-	LimitMS          float64 // the lag within which the voice is tight: [calib.Advice].LimitMS; 0 means calib.DefaultToleranceMS
+	LimitMS          float64 // the lag within which the voice is tight: as loop.Result has it; 0 means calib.DefaultToleranceMS
 	LeastHits        int     // that count before the take may end; 0 means 8
 }
 

@@ -10,7 +10,7 @@
 //
 // Only the hits from Say.FromS on count: [Part] reads a recording from there. The
 // skew of a zero check ([Zero]) is taken off a reading last of all, by
-// calib.Reading.Less; what was found in the sound is kept as it was.
+// calib.Reading.WithoutSkew; what was found in the sound is kept as it was.
 //
 // Levels are linear, full scale being ±1, unless a name ends in DBFS. Levels in
 // dBFS follow AES17 (from memory): a sine whose peaks reach full scale has 0 dBFS, be it peak

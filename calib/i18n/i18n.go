@@ -9,9 +9,8 @@
 //
 // What is kept in a machine is English in every language, and preferences and CSV
 // hold no translated word. Where the window has to say it again in another language,
-// it is kept in pieces beside the English ([Told]): calib.Warn and Advice.Tell do so,
-// and whoever shows it asks for Words, DoWords and WhyWords. Nothing is decided by
-// words, only by codes.
+// it is kept in pieces beside the English ([Message]): calib.Warn does so, and whoever
+// shows it asks for Warning.Words. Nothing is decided by words, only by codes.
 //
 // The catalogues lie in assets/translations, one for each language. Tests in ui find
 // words that are no phrases, phrases without a translation, translations with other

@@ -6,7 +6,7 @@
 // means and the settings per tempo.
 //
 // All words that Lagwright writes are English, whatever language they are read in.
-// Beside the text of a warning stands told: the same in pieces (i18n.Told), from which
+// Beside the text of a warning stands told: the same in pieces (i18n.Message), from which
 // a window says it in its own language.
 //
 // # The set list as CSV
