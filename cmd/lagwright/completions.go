@@ -27,8 +27,8 @@ func completions(_ context.Context, l line, out io.Writer) error {
 }
 
 // propose writes what may come in the place of the last of some words of a command line: a
-// line for each with what it is about behind a tab; for files a colon and their ending, * for
-// any, / for folders.
+// line for each with what it is about behind a tab; for files a colon and what [option] has of
+// them.
 func propose(words []string, out io.Writer) {
 	v, last := theWindow, len(words)-1
 	for _, one := range append(verbs(), verb{Name: "help", About: "say what there is"}) {

@@ -18,7 +18,7 @@ type option struct {
 	value   any    // what holds without it: 0, say; nil = nothing, or of a switch that it is off
 	Takes   string // what follows it; nothing follows a switch
 	About   string // with what holds without it in brackets
-	files   string // the ending of the files that may follow, "*" for any, "/" for folders
+	files   string // the endings of the files that may follow, with a bar between them; "*" for any, "/" for folders
 	choices []string
 }
 
@@ -55,7 +55,7 @@ var theWindow = verb{Options: []option{
 // knows help itself, and propose, which is for the shells.
 func verbs() []verb {
 	return []verb{
-		{Name: "measure", On: option{Takes: "FILE...", files: ".wav"}, About: "read the lag from recordings", run: measure, Options: []option{
+		{Name: "measure", On: option{Takes: "FILE...", files: ".wav|.flac"}, About: "read the lag from recordings", run: measure, Options: []option{
 			asJSON, reference, onVoice,
 			{Name: "every", value: 0, Takes: "N", About: "beats from one voice hit to the next, 0 = any (0)"},
 			{Name: "per-beat", value: 1, Takes: "N", About: "reference hits in a beat (1)"},

@@ -125,7 +125,7 @@ func TestManual(t *testing.T) {
 }
 
 // shop lays out what there is to complete, names among it that a shell would take apart.
-const shop = `touch a.wav b.txt 'c d.wav'; mkdir folder 'f*' 'Spring tuning'; `
+const shop = `touch a.wav b.txt 'c d.wav' e.flac; mkdir folder 'f*' 'Spring tuning'; `
 
 // inBash is what bash proposes after some words.
 func inBash(t *testing.T, script string, words ...string) []string {
@@ -158,8 +158,8 @@ func TestBashCompletes(t *testing.T) {
 		t.Errorf("where there is no lagwright bash says %q", got)
 	}
 	folders := []string{"folder", "f*", "Spring tuning"}
-	for words, want := range map[string][]string{"me": {"measure"}, "Spr": {"Spring tuning"}, "f": {"folder", "f*"}, "measure ": append(folders, "a.wav", "c d.wav"),
-		"measure c": {"c d.wav"}, "card ": folders, "card -paper ": {"A5", "A4", "Letter"}, "card -o ": append(folders, "a.wav", "b.txt", "c d.wav"),
+	for words, want := range map[string][]string{"me": {"measure"}, "Spr": {"Spring tuning"}, "f": {"folder", "f*"}, "measure ": append(folders, "a.wav", "c d.wav", "e.flac"), "measure e": {"e.flac"}, "record -o e": nil,
+		"measure c": {"c d.wav"}, "card ": folders, "card -paper ": {"A5", "A4", "Letter"}, "card -o ": append(folders, "a.wav", "b.txt", "c d.wav", "e.flac"),
 		"completions z": {"zsh"}, "measure -p": {"-per-beat"}, "version ": nil} {
 		got := inBash(t, script, strings.Split(words, " ")...)
 		slices.Sort(got)
@@ -184,7 +184,7 @@ func TestFishCompletes(t *testing.T) {
 			t.Errorf("fish does not propose measure in %q", got)
 		}
 	}
-	for words, want := range map[string]string{"-fullscreen Spr": "Spring tuning/\n", "Spr": "Spring tuning/\n", `Spring\ t`: "Spring tuning/\n", `card -o Spring\ t`: "Spring tuning/\n", "card Spr": "Spring tuning/\tDirectory\n", "measure c": "c d.wav\n"} {
+	for words, want := range map[string]string{"-fullscreen Spr": "Spring tuning/\n", "Spr": "Spring tuning/\n", `Spring\ t`: "Spring tuning/\n", `card -o Spring\ t`: "Spring tuning/\n", "card Spr": "Spring tuning/\tDirectory\n", "measure c": "c d.wav\n", "measure e": "e.flac\n"} {
 		if got := outside(t, script, "fish", "--no-config", "-c", shop+`source FILE; complete -C 'lagwright `+words+`'`); got != want {
 			t.Errorf("%s: fish proposes %q, want %q", words, got, want)
 		}
@@ -209,7 +209,7 @@ func TestZshCompletes(t *testing.T) {
 		zpty -w shell 'PS1=; stty cols 300; autoload -U compinit; compinit -u -D; zstyle ":completion:*" list-prompt ""; LISTMAX=1000; source FILE
 			complete() { zle complete-word; zle -R; zle list-choices; zle -R; print sh""own }; zle -N complete; bindkey "^G" complete; print re""ady'
 		zpty -r shell seen '*ready*'
-		for words in {measure,record,card,check,demo,report,readings}' -' Spr 'measure c' ver 'completions z' 'card -paper Let' ''; do
+		for words in {measure,record,card,check,demo,report,readings}' -' Spr 'measure c' 'measure e' ver 'completions z' 'card -paper Let' ''; do
 			zpty -w -n shell "lagwright $words"$'\C-g'
 			zpty -r shell seen '*shown*'
 			print -r -- $seen
@@ -219,7 +219,7 @@ func TestZshCompletes(t *testing.T) {
 		zpty -w -n shell $'lagwright me\C-g'
 		zpty -r shell seen '*shown*'
 		print -r -- $seen`)
-	for _, whole := range []string{`lagwright Spring\ tuning`, `lagwright measure c\ d.wav`, "lagwright version", "lagwright completions zsh", "lagwright card -paper Letter"} {
+	for _, whole := range []string{`lagwright Spring\ tuning`, `lagwright measure c\ d.wav`, "lagwright measure e.flac", "lagwright version", "lagwright completions zsh", "lagwright card -paper Letter"} {
 		if !strings.Contains(got, whole) {
 			t.Errorf("zsh does not make %s of its beginning in %q", whole, got)
 		}
