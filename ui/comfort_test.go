@@ -3,7 +3,6 @@ package ui
 import (
 	"math"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -112,6 +111,16 @@ func TestMachineInInches(t *testing.T) {
 	}
 }
 
+// allCautions presses the button beside the caution, and looks for all the others there.
+func allCautions(t *testing.T, w *Window) {
+	t.Helper()
+	test.Tap(w.loop.Caution.Objects[2].(*kit.Button))
+	if said := wordsOf(shownDialog(t, w)); !strings.Contains(said, "29 CFR 1910.147") || !strings.Contains(said, "isolate it before you reach in") {
+		t.Errorf("the button beside the caution shows %.300q", said)
+	}
+	w.closeTop()
+}
+
 // Before the first move of a machine the caution is acknowledged, once; it stays
 // before each later one.
 func TestCautionIsAcknowledged(t *testing.T) {
@@ -122,11 +131,7 @@ func TestCautionIsAcknowledged(t *testing.T) {
 	if w.loop.Turned.Visible() || w.loop.Other.Visible() || !w.loop.Understood.Visible() || w.loop.Safe.Text != findings.Safety {
 		t.Fatalf("before the first move it says %q", w.loop.Safe.Text)
 	}
-	test.Tap(w.loop.Caution.Objects[2].(*kit.Button))
-	if said := inDialog[*widget.Label](t, w); !slices.ContainsFunc(said, func(l *widget.Label) bool { return strings.Contains(l.Text, "29 CFR 1910.147") }) {
-		t.Error("guards and lockout are not behind the caution")
-	}
-	w.closeTop()
+	allCautions(t, w)
 	w.loop.TurnedAsAdvised()
 	w.loop.AskMove()
 	if !command(t, w, "Turned as advised").Disabled || !command(t, w, "Turned a different amount…").Disabled || w.desk.Win.Canvas().Overlays().Top() != nil {
@@ -172,7 +177,7 @@ func TestEscapeClosesDialogs(t *testing.T) {
 	test.Tap(w.loop.PlayTake)
 	before := w.desk.Machine()
 	for name, open := range map[string]func(){
-		"preferences": w.askPreferences, "machine": w.setup.AskMachine, "how sure": w.take.HowSure, "help": func() { w.showHandbook() },
+		"preferences": w.askPreferences, "machine": w.setup.AskMachine, "how sure": w.take.HowSure, "help": func() { w.showHandbook("") },
 		"tones": w.listening.AskTones, "other move": w.loop.AskMove, "next tempo": w.loop.AskTarget, "new machine": w.welcome.AskMachine, "rename": func() { w.welcome.AskName(w.desk.Bench.Dir()) }, "notes": w.take.NoteTake, "air": w.take.AskAir, "log": w.setup.AskLog, "crash": func() { w.logs.OfferCrash("") }, "open": w.record.ChooseRecording,
 	} {
 		open()
@@ -300,9 +305,12 @@ func TestMainButtonStays(t *testing.T) {
 // An own machine is nobody's first loop, and its first take is cautioned of.
 func TestNoHintsWithTheOwnMachine(t *testing.T) {
 	w := ownMachine(t)
-	if !w.loop.Caution.Visible() || !strings.HasPrefix(w.loop.Safe.Text, "Eye protection") {
-		t.Errorf("before the first take it says %q", w.loop.Safe.Text)
+	for _, words := range []string{"eye and ear", "hair", "cables", "others", "shot", "lead"} {
+		if !w.loop.Caution.Visible() || !strings.Contains(w.loop.Safe.Text, words) {
+			t.Errorf("before the first take it says nothing of %s: %q", words, w.loop.Safe.Text)
+		}
 	}
+	allCautions(t, w)
 	if w.loop.Hint.Root.Visible() {
 		t.Error("the own machine is hinted at")
 	}

@@ -28,7 +28,7 @@ func (w *Window) typed(e *fyne.KeyEvent) {
 	case fyne.KeyF11:
 		w.fromAfar(!w.loop.Far.InSight)
 	case fyne.KeyF1:
-		w.showHandbook()
+		w.showHandbook("")
 	}
 }
 

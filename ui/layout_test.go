@@ -283,7 +283,7 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	w.loop.Agreed = time.Time{}
 	stage("move")
 	for name, open := range map[string]func(){
-		"preferences": w.askPreferences, "help": func() { w.showHandbook() }, "machine": w.setup.AskMachine, "how sure": w.take.HowSure,
+		"preferences": w.askPreferences, "help": func() { w.showHandbook("") }, "machine": w.setup.AskMachine, "how sure": w.take.HowSure,
 		"tones": w.listening.AskTones, "other move": w.loop.AskMove, "next tempo": w.loop.AskTarget, "new machine": w.welcome.AskMachine,
 		"rename": func() { w.welcome.AskName(w.desk.Bench.Dir()) }, "notes": w.take.NoteTake, "air": w.take.AskAir, "log": w.setup.AskLog, "correct": w.take.AskCorrect, "crash": func() { w.logs.OfferCrash("") },
 	} {
@@ -308,6 +308,51 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	stage("empty set list")
 	w.songs.AddSong()
 	stage("set list")
+}
+
+// The smallest window has room for three settings, with a hint over them too.
+func TestThreeSettingsAreInSight(t *testing.T) {
+	w := windowToWalk(t, 100)
+	w.desk.Win.Resize(fyne.NewSize(small.Width, small.Height-menuBar()))
+	w.Practice()
+	test.Tap(w.loop.PlayTake)
+	settle(w.desk.Win.Content())
+	row := w.history.Settings.CreateItem().MinSize().Height + theme.Padding()
+	if rows := w.history.Settings.Size().Height / row; rows < 2.8 || !w.loop.Hint.Root.Visible() {
+		t.Errorf("%.1f rows are in sight", rows)
+	}
+}
+
+// With text twice the size the button for the next take is in sight once the set list is, and
+// so is a song that was just added.
+func TestSetListInLargeTextIsInSight(t *testing.T) {
+	for _, size := range []fyne.Size{small, usual} {
+		w := windowToWalk(t, 200)
+		w.desk.Win.Resize(fyne.NewSize(size.Width, size.Height-menuBar()))
+		w.Practice()
+		test.Tap(w.loop.PlayTake)
+		inSight := func(what string, o fyne.CanvasObject) {
+			t.Helper()
+			settle(w.desk.Win.Content())
+			at := fyne.CurrentApp().Driver().AbsolutePositionForObject(o)
+			if end := at.Y + o.Size().Height; !o.Visible() || at.Y < 0 || end > w.desk.Win.Canvas().Size().Height+slack {
+				t.Errorf("%v: %s lies from %g to %g of %g", size, what, at.Y, end, w.desk.Win.Canvas().Size().Height)
+			}
+		}
+		if err := w.desk.Bench.EditSongs(machine.AddSong(0, song("Mill Waltz", 96))); err != nil {
+			t.Fatal(err)
+		}
+		w.listSongs()
+		inSight("what sets up the next take", w.songs.Aim)
+		for range 4 {
+			w.songs.AddSong()
+			row := w.songs.Rows[w.songs.At].Root
+			inSight("the song added", row)
+			if top := row.Position().Y - w.songs.Scroll.Offset.Y; top < 0 || top+row.Size().Height > w.songs.Scroll.Size().Height+slack {
+				t.Errorf("%v: song %d lies at %g of %g in the list", size, w.songs.At, top, w.songs.Scroll.Size().Height)
+			}
+		}
+	}
 }
 
 // How the machine is built is asked in one window's width in every language, also with

@@ -69,15 +69,16 @@ func (w *Window) menu() *fyne.MainMenu {
 			),
 		),
 		menu(i18n.L("Help"), []*fyne.MenuItem{
-			kit.Entry(i18n.L("Handbook"), kit.Ctrl(fyne.KeyF1), true, func() { w.showHandbook() }),
+			kit.Entry(i18n.L("Handbook"), kit.Ctrl(fyne.KeyF1), true, func() { w.showHandbook("") }),
 			kit.Entry(i18n.L("Show the hints again"), nil, !d.Prefs.Hints(), func() { w.loop.SetHints(true) }),
 			kit.Entry(i18n.L("Copy a diagnostic report"), nil, idle && w.logs.Log != nil, w.logs.CopyDiagnosis),
 		}),
 	)
 }
 
-// showHandbook shows the handbook, with the key of every command.
-func (w *Window) showHandbook() *help.Reader {
+// showHandbook shows the handbook at a page by its name, or at the first, with the key of
+// every command.
+func (w *Window) showHandbook(page string) *help.Reader {
 	var keys strings.Builder
 	for _, m := range w.menu().Items {
 		fmt.Fprintf(&keys, "## %s\n\n", m.Label)
@@ -91,7 +92,7 @@ func (w *Window) showHandbook() *help.Reader {
 		}
 		keys.WriteString("\n")
 	}
-	return help.Show(w.desk, keys.String())
+	return help.Show(w.desk, keys.String(), page)
 }
 
 // undoCommands take changes back.

@@ -72,7 +72,7 @@ func TestHandbookIsRead(t *testing.T) {
 			t.Fatal(err)
 		}
 		w := testWindow(t)
-		r := w.showHandbook()
+		r := w.showHandbook("")
 		words := ""
 		for i, p := range assets.Handbook(tag) {
 			r.List.Select(i + 1)
@@ -158,6 +158,8 @@ func wordsOf(o fyne.CanvasObject) (words string) {
 		return wordsOf(o.Content)
 	case *container.Scroll:
 		return wordsOf(o.Content)
+	case *container.Split:
+		return wordsOf(o.Leading) + wordsOf(o.Trailing)
 	case *widget.Label:
 		return o.Text + "\n"
 	case *widget.RichText:

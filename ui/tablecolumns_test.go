@@ -19,7 +19,7 @@ func TestTitlesOfTheSetListHaveRoom(t *testing.T) {
 		if err := prefs.Speak(l.Tag); err != nil {
 			t.Fatal(err)
 		}
-		c := setlist.SongColumns()
+		c := setlist.SongColumns()[0]
 		var all float32
 		for i, width := range c.Widths(beside) {
 			all += width

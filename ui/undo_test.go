@@ -295,16 +295,16 @@ func TestListsOfTheRecordByKeyboard(t *testing.T) {
 		return w.desk.Win.Canvas().Focused()
 	}
 	list := press("Show the list of takes")
-	if list != w.history.Takes || w.history.Tabs.SelectedIndex() != 1 {
-		t.Fatalf("the keyboard is on %T, list %d in sight", list, w.history.Tabs.SelectedIndex())
+	if list != w.history.Takes || w.history.Listed != 1 {
+		t.Fatalf("the keyboard is on %T, list %d in sight", list, w.history.Listed)
 	}
 	list.TypedKey(&fyne.KeyEvent{Name: fyne.KeyDown})
 	list.TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
 	if w.take.Showing == was {
 		t.Errorf("take %d is in sight still", was)
 	}
-	if list := press("Show the plate settings"); list != w.history.Settings || w.history.Tabs.SelectedIndex() != 0 {
-		t.Errorf("the keyboard is on %T, list %d in sight", list, w.history.Tabs.SelectedIndex())
+	if list := press("Show the plate settings"); list != w.history.Settings || w.history.Listed != 0 {
+		t.Errorf("the keyboard is on %T, list %d in sight", list, w.history.Listed)
 	}
 	w.listSongs()
 	if list := press("Show the plate settings"); list != w.history.Settings || w.songs.InSight {
@@ -319,7 +319,7 @@ func TestNewestTakeIsInSight(t *testing.T) {
 	for range 6 {
 		w.record.PlayTake()
 	}
-	w.history.Tabs.SelectIndex(1)
+	w.history.List(1)
 	settle(w.desk.Win.Content())
 	if at := w.history.Takes.GetScrollOffset(); at > slack || w.history.Taken[0].Take.ID != w.take.Showing {
 		t.Errorf("take %d is in sight, the list is %g down", w.take.Showing, at)

@@ -109,7 +109,7 @@ func (w *Window) fit() {
 	})
 	w.loop = tune.New(d, tune.Acts{
 		Play: w.record.Play, Press: w.record.Press, Open: w.record.ChooseRecording,
-		Machine: w.setup.AskMachine, Following: func() machine.Target { return w.songs.Following() },
+		Machine: w.setup.AskMachine, Cautions: func() { w.showHandbook("cautions.md") }, Following: func() machine.Target { return w.songs.Following() },
 	})
 	w.history = history.New(d, w.take.OpenTake, w.listSongs)
 	w.songs = setlist.New(d, w.listSongs, w.setup.AskMachine)

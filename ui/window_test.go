@@ -365,7 +365,7 @@ func TestDialogsOpen(t *testing.T) {
 	for name, ask := range map[string]func(){
 		"new machine": w.welcome.AskMachine, "next tempo": w.loop.AskTarget, "move": w.loop.AskMove, "recording": w.record.ChooseRecording,
 		"channels": w.record.ChooseChannels, "machine": w.welcome.ChooseMachine, "curve": command(t, w, "Save the curve…").Action, "fan": command(t, w, "Save the hit fan…").Action, "card": command(t, w, "Save the card…").Action,
-		"help": func() { w.showHandbook() }, "which channel": func() { w.record.AskChannels("crank.wav", 4) },
+		"help": func() { w.showHandbook("") }, "which channel": func() { w.record.AskChannels("crank.wav", 4) },
 	} {
 		ask()
 		overlays := w.desk.Win.Canvas().Overlays()

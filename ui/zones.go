@@ -101,7 +101,9 @@ func (w *Window) fromAfar(on bool) {
 
 // intoSight scrolls to a zone that large text has pushed out of the window.
 func (w *Window) intoSight(zone fyne.CanvasObject) {
-	if s := w.zones.scroll; s.Content.Size().Height > s.Size().Height+1 {
+	s := w.zones.scroll
+	s.Content.Refresh() // what lies above may ask for other room by now
+	if s.Content.Size().Height > s.Size().Height+1 {
 		s.ScrollToOffset(fyne.NewPos(0, zone.Position().Y))
 	}
 }

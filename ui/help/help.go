@@ -34,9 +34,9 @@ type page struct {
 	body        func() fyne.CanvasObject
 }
 
-// Show shows it over the window, beginning with how the loop works; keys is a page in
-// Markdown.
-func Show(d *desk.Desk, keys string) *Reader {
+// Show shows it over the window at the page of a name, or by no name with how the loop works;
+// keys is a page in Markdown.
+func Show(d *desk.Desk, keys, at string) *Reader {
 	if !d.Free() {
 		return nil
 	}
@@ -56,7 +56,7 @@ func Show(d *desk.Desk, keys string) *Reader {
 	body := container.NewHSplit(r.List, r.Page)
 	body.Offset = 0.27
 	d.Closable(i18n.L("Handbook"), body, 980, 660)
-	r.List.Select(0)
+	r.List.Select(r.named(at))
 	d.Focus(r.List)
 	return r
 }
@@ -115,8 +115,12 @@ func (r *Reader) lead(parts []widget.RichTextSegment) {
 		case *widget.ListSegment:
 			r.lead(p.Items)
 		case *widget.HyperlinkSegment:
-			to := slices.IndexFunc(r.pages, func(o page) bool { return o.name == p.URL.Path })
-			p.OnTapped = func() { r.List.Select(to) }
+			p.OnTapped = func() { r.List.Select(r.named(p.URL.Path)) }
 		}
 	}
+}
+
+// named finds a page.
+func (r *Reader) named(name string) int {
+	return slices.IndexFunc(r.pages, func(o page) bool { return o.name == name })
 }

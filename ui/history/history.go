@@ -33,8 +33,9 @@ type Pane struct {
 	Curve    *chart.View
 	Settings *kit.Rows
 	Takes    *kit.Rows
-	Tabs     *container.AppTabs // the two lists
-	Split    *container.Split   // curve and lists
+	Listed   int // which of the two lists is in sight: 0 is the settings
+	tabs     [2]*kit.Button
+	Split    *container.Split // curve and lists
 
 	settled []loop.TightSetting
 	Taken   []loop.Result // latest first, once for each voice that it heard
@@ -65,16 +66,14 @@ func New(d *desk.Desk, open func(loop.Result), songs func()) *Pane {
 			p.open(p.Taken[i])
 		}
 	}
-	p.Tabs = container.NewAppTabs(
-		container.NewTabItem(i18n.L("Plate settings"), p.Settings),
-		container.NewTabItem(i18n.L("Takes"), p.Takes),
-	)
-	p.Tabs.OnSelected = func(*container.TabItem) {
-		p.Takes.ScrollTo(p.chosen) // while it was out of sight it had no size to scroll by
-		p.d.MenuChanged()
+	// The toolkit's tabs cannot have the keyboard.
+	for i, list := range p.lists() {
+		p.tabs[i] = kit.NewButton(list.AccessibilityLabel(), func() { p.show(i); p.d.MenuChanged() })
 	}
-	p.Split = container.NewHSplit(p.Curve, kit.Border(nil, kit.NewButton(i18n.L("Set list…"), songs), nil, nil, p.Tabs))
+	head := kit.NewFlow(p.tabs[0], p.tabs[1], kit.NewButton(i18n.L("Set list…"), songs).Quiet())
+	p.Split = container.NewHSplit(p.Curve, kit.Border(head, nil, nil, nil, container.NewStack(p.Settings, p.Takes)))
 	p.Root = container.NewStack(p.Split)
+	p.show(0)
 	return p
 }
 
@@ -84,14 +83,27 @@ func (p *Pane) OtherList(inSight bool) int {
 	if !inSight {
 		return 0
 	}
-	return 1 - p.Tabs.SelectedIndex()
+	return 1 - p.Listed
 }
+
+// show shows a list.
+func (p *Pane) show(which int) {
+	p.Listed = which
+	for i, list := range p.lists() {
+		kit.Show(list, i == which)
+		p.tabs[i].Importance = widget.LowImportance
+	}
+	p.tabs[which].Importance = widget.MediumImportance
+	p.Root.Refresh()
+	p.Takes.ScrollTo(p.chosen) // while it was out of sight it had no size to scroll by
+}
+
+func (p *Pane) lists() []*kit.Rows { return []*kit.Rows{p.Settings, p.Takes} }
 
 // List shows a list and puts the keyboard on it.
 func (p *Pane) List(which int) {
-	p.Tabs.SelectIndex(which)
-	p.d.Focus([]*kit.Rows{p.Settings, p.Takes}[which])
-	p.d.MenuChanged()
+	p.tabs[which].OnTapped()
+	p.d.Focus(p.lists()[which])
 }
 
 // Show brings the pane up to the machine and its curve; showing and voice are the

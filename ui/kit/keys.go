@@ -7,6 +7,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/driver/desktop"
+	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
@@ -279,13 +280,16 @@ func NewProposals(text string, options []string) *Proposals {
 // NewRows returns a list of texts, each in as many lines as it takes.
 func NewRows(name string, length func() int, say func(row int) string) *Rows {
 	r := &Rows{name: name}
-	r.Length, r.CreateItem = length, func() fyne.CanvasObject { return Wrapped("") }
+	r.Length = length
+	r.CreateItem = func() fyne.CanvasObject { // closer together than labels are elsewhere
+		return container.New(layout.NewCustomPaddedLayout(-rowTrim, -rowTrim, 0, 0), Wrapped(""))
+	}
 	r.UpdateItem = func(i int, o fyne.CanvasObject) {
-		l := o.(*widget.Label)
+		l := o.(*fyne.Container).Objects[0].(*widget.Label)
 		l.SetText(say(i))
 		if wide := r.Size().Width; wide > 0 {
 			l.Resize(fyne.NewSize(wide, l.MinSize().Height))
-			r.SetItemHeight(i, l.MinSize().Height)
+			r.SetItemHeight(i, o.MinSize().Height)
 		}
 	}
 	r.OnHighlighted = func(i widget.ListItemID) { r.At = i }
@@ -294,9 +298,15 @@ func NewRows(name string, length func() int, say func(row int) string) *Rows {
 	return r
 }
 
-// Resize gives each text in sight the lines it takes at another width.
+// rowTrim is what the rows of a list have less of a label's room, above and below.
+const rowTrim = 4
+
+// Resize gives each text in sight the lines it takes at another width, and no more than
+// whole rows of one line their room: half a row would look like a fault.
 func (r *Rows) Resize(size fyne.Size) {
 	before := r.Size().Width
+	row := r.CreateItem().MinSize().Height + theme.Padding()
+	size.Height = max(1, float32(int((size.Height+theme.Padding())/row)))*row - theme.Padding()
 	r.List.Resize(size)
 	if size.Width != before {
 		r.Refresh()
@@ -335,16 +345,14 @@ func (r *Rows) ToTop() {
 // Reveal scrolls what got the keyboard into sight, where it lies in something that
 // scrolls.
 func Reveal(o fyne.CanvasObject) {
-	c := fyne.CurrentApp().Driver().CanvasForObject(o)
-	if c == nil {
-		return
-	}
-	root := c.Content()
-	if d := shown[c.Overlays().Top()]; d != nil {
-		root = d.content
-	}
-	for _, s := range slices.Backward(ScrollsIn(root)) { // the inner ones first: that moves it in the outer ones
-		Bring(o, s)
+	for _, w := range fyne.CurrentApp().Driver().AllWindows() { // what is not drawn yet is nowhere, says the toolkit
+		root := w.Content()
+		if d := shown[w.Canvas().Overlays().Top()]; d != nil {
+			root = d.content
+		}
+		for _, s := range slices.Backward(ScrollsIn(root)) { // the inner ones first: that moves it in the outer ones
+			Bring(o, s)
+		}
 	}
 }
 
@@ -354,20 +362,36 @@ func Bring(o fyne.CanvasObject, s *container.Scroll) {
 	if s.Content.Size().Height < s.Content.MinSize().Height {
 		s.Refresh() // it has grown since it was laid out
 	}
-	where := fyne.CurrentApp().Driver().AbsolutePositionForObject
-	top := where(o).Y - where(s.Content).Y
-	from := where(o).Subtract(where(s.Content))
-	to := from.Add(o.Size())
-	if all := s.Content.Size(); from.X < 0 || from.Y < 0 || to.X > all.Width || to.Y > all.Height {
+	at, in := placeIn(s.Content, o)
+	if !in {
 		return
 	}
 	edge := min(theme.Padding(), max(0, s.Size().Height-o.Size().Height))
 	y := s.Offset.Y
-	y = max(y, top+o.Size().Height+edge-s.Size().Height)
-	y = min(y, top-edge)
+	y = max(y, at.Y+o.Size().Height+edge-s.Size().Height)
+	y = min(y, at.Y-edge)
 	if y = max(y, 0); y != s.Offset.Y {
 		s.ScrollToOffset(fyne.NewPos(s.Offset.X, y))
 	}
+}
+
+// placeIn finds where something lies in a tree. What lies within a widget of the toolkit's
+// only the toolkit knows, once it is drawn.
+func placeIn(tree, o fyne.CanvasObject) (at fyne.Position, in bool) {
+	if tree == o {
+		return at, true
+	}
+	for _, one := range within(tree) {
+		if at, in = placeIn(one, o); in {
+			return at.Add(one.Position()), true
+		}
+	}
+	if driver := fyne.CurrentApp().Driver(); len(within(tree)) == 0 && driver.CanvasForObject(o) != nil {
+		at = driver.AbsolutePositionForObject(o).Subtract(driver.AbsolutePositionForObject(tree))
+		to := at.Add(o.Size())
+		in = at.X >= 0 && at.Y >= 0 && to.X <= tree.Size().Width && to.Y <= tree.Size().Height
+	}
+	return at, in
 }
 
 // StaysInSight lays out one thing that scrolls, so that what has the keyboard in it stays
@@ -392,17 +416,24 @@ func (StaysInSight) Layout(objects []fyne.CanvasObject, size fyne.Size) {
 
 // ScrollsIn finds what scrolls in a tree, the outer ones first.
 func ScrollsIn(o fyne.CanvasObject) (found []*container.Scroll) {
-	var inner []fyne.CanvasObject
-	switch o := o.(type) {
-	case *container.Scroll:
-		found, inner = append(found, o), []fyne.CanvasObject{o.Content}
-	case *container.Split:
-		inner = []fyne.CanvasObject{o.Leading, o.Trailing}
-	case *fyne.Container:
-		inner = o.Objects
+	if s, ok := o.(*container.Scroll); ok {
+		found = append(found, s)
 	}
-	for _, one := range inner {
+	for _, one := range within(o) {
 		found = append(found, ScrollsIn(one)...)
 	}
 	return found
+}
+
+// within returns what something that lays others out holds.
+func within(o fyne.CanvasObject) []fyne.CanvasObject {
+	switch o := o.(type) {
+	case *container.Scroll:
+		return []fyne.CanvasObject{o.Content}
+	case *container.Split:
+		return []fyne.CanvasObject{o.Leading, o.Trailing}
+	case *fyne.Container:
+		return o.Objects
+	}
+	return nil
 }

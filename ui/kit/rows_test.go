@@ -5,6 +5,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 )
 
@@ -22,10 +23,23 @@ func TestRowsAtAnotherWidth(t *testing.T) {
 			if at.Y < end {
 				t.Errorf("%g wide: a row begins at %g, before the last one ends at %g", wide, at.Y, end)
 			}
-			end = at.Y + l.MinSize().Height
+			end = at.Y + l.MinSize().Height - 2*rowTrim
 		})
 		if seen != 3 {
 			t.Errorf("%g wide: %d rows are in sight, want 3", wide, seen)
+		}
+	}
+}
+
+// As many rows are in sight as have room whole, and one where none has.
+func TestRowsInSightAreWhole(t *testing.T) {
+	test.NewTempApp(t)
+	r := NewRows("rows", func() int { return 9 }, func(int) string { return "a row" })
+	row := r.CreateItem().MinSize().Height + theme.Padding() // a line between two rows has that
+	for high, want := range map[float32]float32{3*row - theme.Padding(): 3, 4*row - theme.Padding() - 0.5: 3, 3*row - theme.Padding() - 0.5: 2, 5: 1} {
+		r.Resize(fyne.NewSize(300, high))
+		if got := (r.Size().Height + theme.Padding()) / row; got != want {
+			t.Errorf("%g of %g a row: %g rows in sight, want %g", high, row, got, want)
 		}
 	}
 }

@@ -28,18 +28,22 @@ const (
 )
 
 // SongColumns are those of the set list. The lag expected has room for its interval
-// in the smallest window: cut off, "± 10.2" would pass for less. With large text that goes
-// to a line of its own, so that all columns are in sight.
-func SongColumns() table.Columns {
-	shares := []float32{0.25, 0.07, 0.09, 0.08, 0.16, 0.22, 0.13}
-	if kit.LargeText() {
-		shares = []float32{0.225, 0.08, 0.1, 0.09, 0.175, 0.19, 0.14}
-	}
-	return table.Columns{
+// in the smallest window: cut off, "± 10.2" would pass for less. With large text each song
+// has two lines, so that all columns are in sight.
+func SongColumns() table.Lines {
+	all := table.Columns{
 		Titles: []string{i18n.L("Song"), i18n.L("BPM"), i18n.L("Setting"), i18n.L("Move"), i18n.L("Tempo window"), i18n.L("Expected"), i18n.L("Sure?")},
 		Usual:  []string{NameColumn: "mmmmmm", SureColumn: longest(strings.Fields(i18n.L("Verified") + " " + i18n.L("Sure") + " " + i18n.L("Nothing fits") + " " + i18n.L("On the edge") + " " + i18n.L("Not yet")))},
-		Shares: shares,
+		Shares: []float32{0.25, 0.07, 0.09, 0.08, 0.16, 0.22, 0.13},
 		Held:   5,
+	}
+	if !kit.LargeText() {
+		return table.Lines{all}
+	}
+	const second = 4 // where the second line begins
+	return table.Lines{
+		{Titles: all.Titles[:second], Usual: all.Usual[:second], Shares: []float32{0.5, 0.15, 0.18, 0.17}, Held: -1},
+		{Titles: all.Titles[second:], Usual: all.Usual[second:], Shares: []float32{0.35, 0.4, 0.25}, Held: -1},
 	}
 }
 
@@ -63,17 +67,17 @@ type songRow struct {
 
 func (p *Pane) newRow() *songRow {
 	r := &songRow{back: canvas.NewRectangle(theme.Color(theme.ColorNameSelection))}
-	line := container.New(SongColumns())
+	var cells []fyne.CanvasObject
 	for column := range r.Cells {
-		r.Cells[column] = table.NewCell(func() { p.hold(r.song) }, func() { r.keep(p) }, func(by int) { p.step(r.song, column, by) })
-		line.Add(r.Cells[column])
+		r.Cells[column] = table.NewCell(func() { p.hold(r.song); kit.Reveal(r.Root) }, func() { r.keep(p) }, func(by int) { p.step(r.song, column, by) })
+		cells = append(cells, r.Cells[column])
 	}
 	for i := range r.Said {
 		r.Said[i] = table.NewLabel("", false)
 		r.Said[i].OnTapped = func() { p.Hold(r.song) }
-		line.Add(r.Said[i])
+		cells = append(cells, r.Said[i])
 	}
-	r.Root = container.NewStack(r.back, line)
+	r.Root = container.NewStack(r.back, SongColumns().Row(cells...))
 	return r
 }
 
@@ -122,9 +126,6 @@ func songWords(s loop.Song, first bool) [5]string {
 	move, expected := look.Setting(s.Move), i18n.F("%s ± %.1f", calib.LateEarly(worst.LagMS), worst.HalfMS)
 	if first {
 		move = ""
-	}
-	if kit.LargeText() {
-		expected = strings.Replace(expected, " ±", "\n±", 1)
 	}
 	return [5]string{look.Setting(s.Setting), move, windowWords(s), expected, sureWords(s)}
 }

@@ -48,6 +48,8 @@ type Pane struct {
 	Places  []*kit.Button   // those that need it in its place
 	Along   [2]*kit.Button  // to the song before the one aimed at and to the next, for the large view
 
+	tools, inHand, next fyne.CanvasObject // what stands above and below the list
+
 	d       *desk.Desk
 	InSight bool   // in place of take and history
 	change  func() // between these
@@ -94,10 +96,11 @@ func New(d *desk.Desk, change, machine func()) *Pane {
 	p.Line.Add(container.NewHBox(p.Places[0], p.Places[1])) // neither goes to a row of its own
 	back := kit.NewButtonWithIcon(i18n.L("To the takes"), theme.NavigateBackIcon(), change)
 	p.Scroll = container.NewVScroll(p.Table)
-	bottom := container.NewPadded(container.NewVBox(kit.Aside(p.Said, container.NewCenter(p.Cure.Root)), widget.NewSeparator(), kit.Aside(p.Next, container.NewCenter(p.Aim))))
-	list := container.New(CurveBelow{}, container.NewHScroll(container.NewBorder(SongColumns().Head(), nil, nil, nil, container.New(kit.StaysInSight{}, p.Scroll))), p.Curve)
-	p.Root = kit.Border(kit.Aside(p.Line, p.ByTempo, container.NewCenter(back)), bottom, nil, nil, container.NewStack(list, p.Empty))
-	p.List = list
+	p.next = kit.Aside(p.Next, container.NewCenter(p.Aim))
+	p.tools = kit.Aside(p.Line, p.ByTempo, container.NewCenter(back))
+	p.inHand = kit.Aside(p.Said, container.NewCenter(p.Cure.Root))
+	p.Root = container.NewStack()
+	p.Arrange(false)
 	return p
 }
 
@@ -116,14 +119,19 @@ func (p *Pane) noSongs() fyne.CanvasObject {
 const noSongsWords = "Add your songs with their tempos, in playing order, or import them from a spreadsheet saved as CSV. " +
 	"Each gets its setting, the move from the song before and how sure that is, and Lagwright says which take helps most."
 
-// Arrange gives the table a few rows' height where text is large and the window
-// scrolls: nothing else would keep it from being pressed flat.
+// Arrange lays the pane out for the size that text has. Where it is large the window
+// scrolls: the table gets a few rows' height, or it would be pressed flat, and what to do
+// next stands on top.
 func (p *Pane) Arrange(large bool) {
-	high := float32(0)
+	top, bottom, high := container.NewVBox(p.tools), container.NewVBox(p.inHand, widget.NewSeparator(), p.next), float32(0)
 	if large {
-		high = 3.5 * (kit.NewField("").MinSize().Height + theme.Padding())
+		top, bottom = container.NewVBox(p.next, p.tools), container.NewVBox(p.inHand)
+		high = 4.5 * (kit.NewField("").MinSize().Height + theme.Padding()) // two songs, and the edge of a third
 	}
 	p.Scroll.SetMinSize(fyne.NewSize(0, high))
+	p.Rows, p.Table.Objects = nil, nil // their columns are of the size before
+	p.List = container.New(CurveBelow{}, container.NewHScroll(container.NewBorder(SongColumns().Head(), nil, nil, nil, container.New(kit.StaysInSight{}, p.Scroll))), p.Curve)
+	p.Root.Objects = []fyne.CanvasObject{kit.Border(top, container.NewPadded(bottom), nil, nil, container.NewStack(p.List, p.Empty))}
 }
 
 // CurveBelow lays a list out over a curve, beside it where the room is too low for

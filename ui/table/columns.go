@@ -86,6 +86,28 @@ func (c Columns) MinSize(cells []fyne.CanvasObject) fyne.Size {
 	return least
 }
 
+// Lines are columns in lines below each other.
+type Lines []Columns
+
+// Head has their titles.
+func (l Lines) Head() fyne.CanvasObject {
+	head := container.NewVBox()
+	for _, c := range l {
+		head.Add(c.Head())
+	}
+	return head
+}
+
+// Row lays cells out in them, from the first line on.
+func (l Lines) Row(cells ...fyne.CanvasObject) *fyne.Container {
+	row := container.NewVBox()
+	for _, c := range l {
+		row.Add(container.New(c, cells[:len(c.Titles)]...))
+		cells = cells[len(c.Titles):]
+	}
+	return row
+}
+
 // Head is the line of titles.
 func (c Columns) Head() fyne.CanvasObject {
 	head := container.New(c)

@@ -26,9 +26,6 @@ import (
 	"lagwright/ui/sign"
 )
 
-// furtherSafety is what goes with the caution, behind a button: what matters now stands alone.
-const furtherSafety = "Guards (ISO 14120, ISO 13857) and lockout (29 CFR 1910.147) are good practice; local codes and licensed practice come first."
-
 // Pane says where the loop stands and what to do now, large enough to be
 // read from the crank.
 type Pane struct {
@@ -46,7 +43,6 @@ type Pane struct {
 	Whose   *sign.Sign // what the lag is of: voice, take and tempo
 	Caution *fyne.Container
 	Safe    *sign.Sign     // its words
-	further *kit.Button    // the rest of them
 	Found   *findings.Bar  // what the takes show, where the loop does not say so itself
 	Cure    *findings.Cure // of a song whose voices no setting brings together
 	Dial    *dial.Dial
@@ -63,7 +59,7 @@ type Pane struct {
 // Acts are what its buttons do that others do for it.
 type Acts struct {
 	Play, Press, Open func()                // press starts or stops a take
-	Machine           func()                // asks how it is built
+	Machine, Cautions func()                // asks how it is built, shows the handbook's page
 	Following         func() machine.Target // that of the set list's next song; zero = none
 }
 
@@ -82,13 +78,7 @@ func New(d *desk.Desk, acts Acts) *Pane {
 	}
 	p.Understood = kit.NewButtonWithIcon(i18n.L("I will stop the crank first"), theme.ConfirmIcon(), p.acknowledge)
 	p.Hint = newHintBar(p.SetHints)
-	p.further = kit.NewIconButton(i18n.L("Guards, lockout…"), theme.InfoIcon(), func() {
-		if d.Ready() {
-			_, done := d.Closable(i18n.L(findings.Safety), kit.Wrapped(i18n.L(furtherSafety)), 560, 0)
-			d.Focus(done)
-		}
-	})
-	p.Caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), p.further, p.Safe)
+	p.Caution = container.NewBorder(nil, nil, widget.NewIcon(theme.NewWarningThemedResource(theme.WarningIcon())), kit.NewIconButton(i18n.L("All cautions…"), theme.InfoIcon(), acts.Cautions), p.Safe)
 
 	p.PlayTake = kit.NewButtonWithIcon(i18n.L("Play a take"), theme.MediaPlayIcon(), acts.Play)
 	p.StopLive = kit.NewButtonWithIcon(i18n.L("Stop (space)"), theme.MediaStopIcon(), acts.Press).Bright()
@@ -135,9 +125,8 @@ func (p *Pane) Show(at *loop.View, readOnly bool) {
 	p.Why.Set(at.Why, theme.ColorNameForeground)
 	p.Safe.Set(i18n.L(findings.Safety)+behindWords(m.Build, at.Steps), look.Warn)
 	if !at.Reach {
-		p.Safe.Set(i18n.L("Eye protection near shot, ear protection near loud voices; nobody within reach of what turns or falls."), look.Warn)
+		p.Safe.Set(i18n.L("Wear eye and ear protection, tie back hair, sleeves and cables, keep others out of reach, sweep up shot; after lead shot wash your hands."), look.Warn)
 	}
-	kit.Show(p.further, at.Reach)
 	p.Turned.SetText(i18n.Way(at.Steps, "Turned %d ahead", "Turned %d back"))
 	p.Hint.show(m, at, map[bool]*kit.Button{false: p.Understood, true: p.Turned}[p.Cautioned].Text, p.d.Prefs.Hints())
 	if p.Found.Show(at.Findings); len(at.Findings) > 0 {
