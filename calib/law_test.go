@@ -13,8 +13,8 @@ func near(t *testing.T, what string, got, want, tol float64) {
 	}
 }
 
-// Times to fall from the vacuum column of a table computed with standard
-// gravity; g itself is the 3rd CGPM's of 1901.
+// Times to fall, worked out apart from this code by the same formula, √(2h/g); only g is
+// published (3rd CGPM 1901). TestFallAgainstACalculator has a published time.
 func TestFall(t *testing.T) {
 	for _, c := range []struct{ heightMM, ms float64 }{
 		{0, 0}, {-1, 0}, {100, 142.8087}, {300, 247.3519}, {500, 319.3300}, {1000, 451.6008}, {2000, 638.6599},
