@@ -23,7 +23,7 @@ type Play struct {
 	PerBeat  int      // reference hits in a beat; 0 = 1
 	AccentDB float64  // how far reference hits between beats lie below those on a beat, dB
 	Rate     float64  // sample rate in Hz; 0 = 48000
-	Seed     uint64   // the same seed has the same luck: jitter, loudness, mishaps, noise
+	Seed     uint64   // of jitter, loudness, mishaps and noise: the same seed makes the same take
 	Disturb  Disturb  // knobs left at zero are the machine's own habit
 	PeakDBFS float64  // peak of an average hit, dB below full scale; 0 = −8
 	LeadS    float64  // silence before the first hit, s; 0 = 0.5

@@ -18,7 +18,7 @@ type Trap struct {
 }
 
 // Make returns the machine and the take of one case. The same seed makes the
-// same case; each trap has its own luck.
+// same case; each trap draws its own random numbers.
 func (t Trap) Make(seed uint64) (Machine, Play) {
 	h := fnv.New64a()
 	h.Write([]byte(t.Name))
