@@ -172,7 +172,7 @@ func corrected(takes []machine.Take, f plan.Finding) map[int]machine.Move {
 			move = *t.Moved
 		}
 		told := move.Steps
-		move.Steps, move.Asked = steps, 0
+		move.Steps = steps
 		move.KeepFirst(told)
 		moves[t.ID] = move
 	}
@@ -223,15 +223,10 @@ func movesWords(moves map[int]machine.Move) string {
 func (f Finding) Agree(m *machine.Machine) error {
 	switch {
 	case len(f.moves) > 0:
-		m.Build.WayAsTold = m.Build.WayAsTold && f.Kind != plan.Flipped
-		for i := range m.Takes {
-			if move, ok := f.moves[m.Takes[i].ID]; ok {
-				m.Takes[i].Moved = &move
-				if i+1 < len(m.Takes) {
-					m.Takes[i+1].Asked = 0 // it is said now what was done
-				}
-			}
+		for id, move := range f.moves {
+			m.Take(id).Moved = &move
 		}
+		f.confirm(m)
 		return nil
 	case f.Kind == Swapped:
 		for i := range m.Take(f.Take).Heard {
@@ -258,13 +253,15 @@ func (f Finding) Agree(m *machine.Machine) error {
 	return i18n.Errorf("there is nothing to change in the machine for it: %s", f.Do)
 }
 
-// Deny keeps with the moves in question that they went as told, or with the machine that ahead
-// is ahead: then takes have to show it far more clearly for it to be supposed.
+// Deny keeps that what a finding supposes did not happen: then takes have to show it far more
+// clearly for it to be supposed.
 func (f Finding) Deny(m *machine.Machine) error {
-	if f.Kind == plan.Flipped {
-		m.Build.WayAsTold = true
-		return nil
-	}
+	f.confirm(m)
+	return nil
+}
+
+// confirm keeps with the moves in question that they went as they are entered now.
+func (f Finding) confirm(m *machine.Machine) {
 	for _, at := range f.told {
 		t := m.Take(at.ID)
 		if t.Moved == nil {
@@ -272,7 +269,6 @@ func (f Finding) Deny(m *machine.Machine) error {
 		}
 		t.Moved.AsTold = true
 	}
-	return nil
 }
 
 // mostOdds are the highest odds worth a number: how rare mistakes are is not known

@@ -125,7 +125,7 @@ func TestDeny(t *testing.T) {
 			t.Errorf("%s: denied, the plate is told to stand at %+d, was %+d", kind, s.Setting(), before)
 		}
 		if kind == plan.Miscounted {
-			if err := f.Agree(&s.Machine); err != nil || s.Takes[1].Moved.Steps != 5 || s.Takes[1].Moved.AsTold {
+			if err := f.Agree(&s.Machine); err != nil || s.Takes[1].Moved.Steps != 5 || !s.Takes[1].Moved.AsTold {
 				t.Errorf("agreed with after all: %+v, %v", s.Takes[1].Moved, err)
 			}
 		}
@@ -133,7 +133,7 @@ func TestDeny(t *testing.T) {
 }
 
 // A no is no certainty: more takes of what did happen show it all the same, and until then no
-// nonsense. To agree then takes the no back.
+// nonsense. To agree then is believed.
 func TestTakesOverruleANo(t *testing.T) {
 	tub := func(bpm float64, stands, told int) take { return take{"tub drum", bpm, stands, told} }
 	for kind, takes := range map[plan.Kind][]take{
@@ -160,10 +160,30 @@ func TestTakesOverruleANo(t *testing.T) {
 			t.Fatalf("%s, denied (%v): at last it finds %+v", kind, denied, last)
 		}
 		err := last[0].Agree(&s.Machine)
-		told := slices.ContainsFunc(s.Takes, func(t machine.Take) bool { return t.Moved != nil && t.Moved.AsTold })
-		if left := s.look().Findings; err != nil || told || s.Build.WayAsTold || len(left) > 0 {
-			t.Errorf("%s, agreed with after all: %v, as told %v, %v, left %+v", kind, err, told, s.Build.WayAsTold, left)
+		if left := s.look().Findings; err != nil || len(left) > 0 {
+			t.Errorf("%s, agreed with after all: %v, left %+v", kind, err, left)
 		}
+	}
+}
+
+// A move that the builder agreed to have gone otherwise is believed as it is entered then: a take
+// beside it makes it no miscount.
+func TestAgreedIsBelieved(t *testing.T) {
+	s := open(t, 3, 84).truly(take{"tub drum", 84, 0, 10}, take{"tub drum", 84, -10, 0})
+	f := s.onlyFinding(plan.Flipped)
+	if err := f.Agree(&s.Machine); err != nil || f.Yes != "It was turned 10 back" || s.Setting() != -10 {
+		t.Fatalf("%s: at %+d, %v", f.Yes, s.Setting(), err)
+	}
+	s.Takes = s.Takes[:1]
+	s.truly(take{"tub drum", 84, -9, 0})
+	found := func() bool {
+		return slices.ContainsFunc(s.look().Findings, func(f Finding) bool { return f.Kind == plan.Miscounted })
+	}
+	if found() {
+		t.Errorf("agreed to, it is a miscount: %+v", s.look().Findings)
+	}
+	if s.Takes[0].Moved.AsTold = false; !found() {
+		t.Errorf("where nobody agreed it is none: %+v", s.look().Findings)
 	}
 }
 

@@ -175,7 +175,7 @@ func (f *fitted) observation(take, voice int) int {
 // ones went otherwise is for the plan to find out.
 func fit(m machine.Machine, now time.Time) (f *fitted, err error) {
 	f = &fitted{voices: m.Build.Voices}
-	f.known = plan.Knowledge{Voices: len(f.voices), Prior: calib.PlatePrior(m.Build.Plate), ToleranceMS: m.ToleranceMS, WayAsTold: m.Build.WayAsTold}
+	f.known = plan.Knowledge{Voices: len(f.voices), Prior: calib.PlatePrior(m.Build.Plate), ToleranceMS: m.ToleranceMS}
 	var move machine.Move // since the take before
 	for i, t := range m.Takes {
 		advised := move.Asked

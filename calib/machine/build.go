@@ -101,7 +101,6 @@ func (m *Machine) Rebuild(b Build, toleranceMS float64, was []string) error {
 		}
 	}
 	b.PracticeSeed, b.Log, b.Unknown = m.Build.PracticeSeed, m.Build.Log, m.Build.Unknown
-	b.WayAsTold = m.Build.WayAsTold && b.Plate == m.Build.Plate // said of this plate
 	m.Build, m.ToleranceMS = b, toleranceMS
 	m.rename(now)
 	return m.validate()

@@ -81,17 +81,3 @@ func forget(takes []Take, voice string) {
 		takes[i].Heard = slices.DeleteFunc(takes[i].Heard, func(h Heard) bool { return h.Voice == voice })
 	}
 }
-
-// That a step ahead is ahead stays said while the plate stays.
-func TestWayIsSaidOfAPlate(t *testing.T) {
-	m := clone(sample())
-	b := m.Build
-	m.Build.WayAsTold = true
-	if err := m.Rebuild(b, 5, b.Voices); err != nil || !m.Build.WayAsTold {
-		t.Errorf("the same plate: %v, %+v", err, m.Build)
-	}
-	b.Plate.NotchesPerTurn++
-	if err := m.Rebuild(b, 5, b.Voices); err != nil || m.Build.WayAsTold {
-		t.Errorf("another plate: %v, %+v", err, m.Build)
-	}
-}

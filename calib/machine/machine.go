@@ -21,7 +21,6 @@ type Build struct {
 	Falls          []Fall     `json:"falls,omitempty"`         // of the voices of which something is known
 	Wheel          Wheel      `json:"wheel,omitzero"`          // that carries the pins
 	Unidirectional bool       `json:"unidirectional,omitzero"` // agreed: each move ends ahead, so that play is always taken up alike
-	WayAsTold      bool       `json:"way_as_told,omitzero"`    // the builder has said that a step ahead is ahead, whatever the takes showed
 	Log            []LogEntry `json:"log,omitempty"`           // what was done to it, the oldest first
 	Steady         bool       `json:"steady,omitzero"`         // takes keep to one tempo: a motor has one speed, or a voice is too slow to repeat
 

@@ -14,7 +14,6 @@ type Knowledge struct {
 	Voices      int         // how many
 	Prior       calib.Prior // the plate's step, and what delay and offset each voice may have
 	ToleranceMS float64     // 0 means calib.DefaultToleranceMS
-	WayAsTold   bool        // whoever turns the plate has said that a step ahead is ahead
 }
 
 // usable reports whether there is a voice and every belief is a number.
@@ -99,8 +98,10 @@ func (k Knowledge) models(takes []Take) (all []model) {
 		flipped := k.Prior.Step
 		flipped.Mean = -flipped.Mean
 		m := model{fault: Flipped, creep: usual}
-		if k.WayAsTold {
-			m.log = math.Log(denied)
+		for i := range takes[1:] {
+			if takes[i+1].AsTold && takes[i+1].Setting != takes[i].Setting { // that way it went, then
+				m.log = math.Log(denied)
+			}
 		}
 		add(m, flipped, 0)
 	}

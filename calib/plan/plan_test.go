@@ -434,8 +434,11 @@ func TestPlateWrongKeepsTheWay(t *testing.T) {
 	m := oneVoice
 	m.step = -0.7 * m.step
 	k := oneVoice.known(calib.Belief{Mean: oneVoice.step})
-	k.WayAsTold = true
-	fit, err := Fit(k, m.machine(someTempos, someSettings))
+	takes := m.machine(someTempos, someSettings)
+	for i := range takes {
+		takes[i].AsTold = true
+	}
+	fit, err := Fit(k, takes)
 	if err != nil {
 		t.Fatal(err)
 	}
