@@ -95,7 +95,7 @@ func TestWhatIsLikeWhatTheTopSays(t *testing.T) {
 			t.Errorf("take %d in sight, what is wrong with it is said below: %v, want %v", take, said, there)
 		}
 	}
-	for i, likely := range []string{"Looks wrong (by its sound): " + v.Findings[0].Words + " " + v.Findings[0].Do, "Looks wrong (by its sound)"} {
+	for i, likely := range []string{"Looks wrong (tub drum, by its sound): " + v.Findings[0].Words + " " + v.Findings[0].Do, "Looks wrong (tub drum, by its sound)"} {
 		v.Findings = v.Findings[i:]
 		if w.refresh(); w.loop.Found.Likely.Text != kit.InFont(likely) {
 			t.Errorf("of take %d it says %q, want %q", v.Findings[0].Take, w.loop.Found.Likely.Text, likely)

@@ -139,10 +139,10 @@ func TestDeadMicrophoneLeavesTheOthers(t *testing.T) {
 }
 
 // With the reference's plug on a voice's channel nothing is built on the voices
-// that were measured against that voice.
+// that were measured against that voice, until it is agreed to, which puts all of them right.
 func TestReferencePluggedIntoAVoice(t *testing.T) {
 	b := shop(t, 84)
-	path, _ := recordTrio(t, practice.Play{TempoBPM: 84, Seed: 2, Disturb: practice.Disturb{MissedShare: 0.2}})
+	path, truths := recordTrio(t, practice.Play{TempoBPM: 84, Seed: 2, Disturb: practice.Disturb{MissedShare: 0.2}})
 	take, err := b.Add(context.Background(), path, on(4, 3, 2, 1, 4), nil)
 	if err != nil {
 		t.Fatal(err)
@@ -154,6 +154,19 @@ func TestReferencePluggedIntoAVoice(t *testing.T) {
 		as, _ := b.View().Result(take.ID, voice)
 		if as.Outcome != loop.Doubtful || as.Do() != "Stop the crank, then check which microphone is which" || strings.Count(as.Unfit, "channel 1, the elm block's") != 1 {
 			t.Errorf("%s: %s, warnings %v", voice, as.Outcome, as.Reading.Warnings)
+		}
+	}
+	found := b.View().Findings
+	if len(found) != 1 || found[0].Voice != "elm block" || found[0].Yes != "The microphones were swapped" || found[0].No != "The microphones are right" {
+		t.Fatalf("found %+v", found)
+	}
+	ok(t, b.Agree(found[0]))
+	if now := last(b); now.Reference != 1 || now.Of("elm block").Channel != 3 || len(b.View().Findings) > 0 {
+		t.Errorf("put right, the reference is on channel %d, the block on %d; found %+v", now.Reference, now.Of("elm block").Channel, b.View().Findings)
+	}
+	for i, voice := range trio {
+		if as, _ := b.View().Result(take.ID, voice); as.Outcome != loop.Move || math.Abs(as.Reading.LagMS-truths[i].MeanLagMS) > 0.5 {
+			t.Errorf("put right, the %s says %s: %.2f ms, played %.2f", voice, as.Outcome, as.Reading.LagMS, truths[i].MeanLagMS)
 		}
 	}
 }

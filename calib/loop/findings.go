@@ -2,7 +2,6 @@ package loop
 
 import (
 	"cmp"
-	"math"
 	"slices"
 
 	"lagwright/calib"
@@ -23,28 +22,19 @@ type Finding struct {
 	Do     string  // what to do
 	Yes    string  // what to say to agree; empty where there is nothing to change in the machine
 	No     string  // what to say where it did not happen; empty where nothing but the takes can tell
-	As     string  // the voice that Voice's channel heard, once it is agreed to; empty where it stays Voice's
+	As     string  // the voice that Voice's channel heard; empty where it stays Voice's, or goes with the take
 	Swap   bool    // two microphones were on each other's channel: that of Voice, and that of As or of the reference
 
 	moves map[int]machine.Move // as told once the builder agrees, by the id of the take before
 	told  []machine.Take       // after which they were made
 }
 
-// Swapped is the kind of a finding that a take's sound shows by itself: reference and voice
-// seem to be on each other's channel.
-const Swapped plan.Kind = calib.WarnSwapped
-
 // findings returns what the takes show, the likeliest first, after what keeps a take from
 // being counted at all.
-func (v *View) findings() []Finding {
-	var all, swapped []Finding
+func (v *View) findings() (all []Finding) {
 	for _, results := range v.Results {
-		for i := range results {
-			var u unfit
-			if r := &results[i]; u.warned(&r.Reading, calib.WarnSwapped) && !r.Take.LeftOut {
-				swapped = append(swapped, Finding{Kind: Swapped, Take: r.Take.ID, Odds: i18n.L("by its sound"), Words: u.because, Do: i18n.L("Stop the crank, wait for rest, then check which microphone is which. Leave the take out or play it again."), Yes: i18n.L("The microphones are right")})
-				break
-			}
+		if f, found := crossedBySound(results); found {
+			all = append(all, f)
 		}
 	}
 	found := v.fit.machine.Findings()
@@ -62,44 +52,45 @@ func (v *View) findings() []Finding {
 		if r, ok := v.Result(one.Take, one.Voice); ok && f.Kind == plan.Bad {
 			one.Do = r.farWords() + one.Do
 		}
-		if other := v.swapped(f, f.Voice); other >= 0 && v.swapped(f, other) == f.Voice {
-			if other < f.Voice {
-				continue // the other one's finding says it of both
-			}
-			one.Kind, one.As, one.Do = plan.WrongVoice, v.fit.voices[other], i18n.L("Stop the crank, wait for rest, then check which microphone is which.")
+		if f.Kind == plan.WrongVoice {
+			one.As = v.fit.voices[f.Of]
+			one.Swap = slices.ContainsFunc(found, func(g plan.Finding) bool {
+				return g.Kind == f.Kind && g.Take == f.Take && g.Voice == f.Of && g.Of == f.Voice
+			})
+		}
+		switch {
+		case one.Swap && f.Of < f.Voice:
+			continue // the other one's finding says it of both
+		case one.Swap:
+			one.Do = i18n.L("Stop the crank, wait for rest, then check which microphone is which.")
 			one.Words = i18n.F("In take %d the %s and the %s have each other's lag.", one.Take, one.Voice, one.As)
+		case one.As != "" && v.Machine.Takes[f.Take].Of(one.As) != nil:
+			one.As = "" // that is another channel's
 		}
 		v.offer(&one, f)
 		all = append(all, one)
 	}
 	slices.SortStableFunc(all, func(a, b Finding) int { return cmp.Compare(b.Chance, a.Chance) })
-	all = append(swapped, all...)
 	return all[:min(len(all), mostFindings)]
 }
 
-// mostFindings are as many as anybody goes through at once.
-const mostFindings = 20
-
-// swapped returns the first voice whose lag a voice has in the take of a bad reading, where that
-// one's does not count either and has this voice's; else -1.
-func (v *View) swapped(f plan.Finding, of int) int {
-	if f.Kind != plan.Bad {
-		return -1
-	}
-	m, heard, limit := &v.fit.machine, v.fit.takes[f.Take].Heard, v.fit.limitSDs()
-	has := func(h plan.Observation, voice int) bool {
-		h.Voice = voice
-		by, sd := m.Residual(h, v.fit.places[f.Take])
-		return math.Abs(by) <= limit*sd
-	}
-	own := heard[v.fit.observation(f.Take, of)]
-	for i, other := range heard {
-		if other.Voice != of && m.Verdicts()[f.Take].Aside[i] == plan.Bad && has(own, other.Voice) && has(other, of) {
-			return other.Voice
+// crossedBySound returns the finding that a take's reference is by its sound on a voice's channel:
+// on that of them which strikes most often.
+func crossedBySound(results []Result) (f Finding, found bool) {
+	most := -1
+	for _, r := range results {
+		if u := (unfit{}); u.warned(&r.Reading, calib.WarnSwapped) && !r.Take.LeftOut && len(r.Reading.VoiceHitsS) > most {
+			most = len(r.Reading.VoiceHitsS)
+			f = Finding{Kind: plan.Crossed, Take: r.Take.ID, Voice: r.Voice, Chance: 1, Odds: i18n.L("by its sound"), Words: u.because, Do: i18n.L("Stop the crank, wait for rest, then check which microphone is which."), Yes: swappedWords(), No: i18n.L("The microphones are right"), Swap: true}
 		}
 	}
-	return -1
+	return f, most >= 0
 }
+
+func swappedWords() string { return i18n.L("The microphones were swapped") }
+
+// mostFindings are as many as anybody goes through at once.
+const mostFindings = 20
 
 // offer says what the builder can agree to.
 func (v *View) offer(one *Finding, f plan.Finding) {
@@ -117,12 +108,10 @@ func (v *View) offer(one *Finding, f plan.Finding) {
 			return // another take at the same place tells first
 		}
 		one.Yes = i18n.F("Leave take %d out", one.Take)
-		if one.Swap = one.As != "" || f.Kind == plan.Crossed; one.Swap {
-			one.Yes = i18n.L("The microphones were swapped")
-		} else if f.Kind == plan.WrongVoice {
-			if one.As = v.fits(f.Take, f.Voice); one.As != "" {
-				one.Yes = i18n.F("It was the %s", one.As)
-			}
+		if one.Swap = one.Swap || f.Kind == plan.Crossed; one.Swap {
+			one.Yes = swappedWords()
+		} else if one.As != "" {
+			one.Yes = i18n.F("It was the %s", one.As)
 		}
 	case plan.Backlash:
 		if !v.Machine.Build.Unidirectional {
@@ -134,22 +123,6 @@ func (v *View) offer(one *Finding, f plan.Finding) {
 // worthLeaving is how likely the last take has to be a bad one for it to be left out before
 // another is played: two to one.
 const worthLeaving = 2.0 / 3
-
-// fits returns the other voice whose law comes nearest to what a take of the machine
-// reads of one; empty where the take has heard that one too.
-func (v *View) fits(take, of int) (voice string) {
-	reading, nearest := v.fit.takes[take].Heard[v.fit.observation(take, of)], math.Inf(1)
-	for n, name := range v.fit.voices {
-		lag := v.fit.machine.Lag(n, v.fit.places[take], reading.PeriodMS)
-		if off := math.Abs(math.Remainder(lag-reading.LagMS, reading.PeriodMS)); n != of && off < nearest {
-			nearest, voice = off, name
-		}
-	}
-	if v.Machine.Takes[take].Of(voice) != nil {
-		return ""
-	}
-	return voice
-}
 
 // between returns the takes from the last that counts before one: those after which the
 // move in question was made.
@@ -228,11 +201,6 @@ func (f Finding) Agree(m *machine.Machine) error {
 		}
 		f.confirm(m)
 		return nil
-	case f.Kind == Swapped:
-		for i := range m.Take(f.Take).Heard {
-			m.Take(f.Take).Heard[i].Trust(calib.WarnSwapped)
-		}
-		return nil
 	case f.Swap && f.As != "":
 		one, other := m.Take(f.Take).Of(f.Voice), m.Take(f.Take).Of(f.As)
 		one.Voice, other.Voice = f.As, f.Voice
@@ -256,7 +224,12 @@ func (f Finding) Agree(m *machine.Machine) error {
 // Deny keeps that what a finding supposes did not happen: then takes have to show it far more
 // clearly for it to be supposed.
 func (f Finding) Deny(m *machine.Machine) error {
-	f.confirm(m)
+	if f.confirm(m); f.Kind == plan.Crossed {
+		t := m.Take(f.Take)
+		for i := range t.Heard {
+			t.Heard[i].Trust(calib.WarnSwapped)
+		}
+	}
 	return nil
 }
 

@@ -1,6 +1,7 @@
 package loop
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"testing"
@@ -20,10 +21,10 @@ func TestMicrophonesThatAreRight(t *testing.T) {
 		r.Warnings = append(r.Warnings, calib.Warning{Code: calib.WarnSwapped, Text: "channel 2 strikes more often than channel 1"})
 	}
 	v := s.look()
-	if len(v.Findings) != 1 || v.Findings[0].Kind != Swapped || v.Stage != AwaitTake || v.heard(s.Build.Voices[0]) {
+	if len(v.Findings) != 1 || v.Findings[0].Kind != plan.Crossed || v.Findings[0].Yes != "The microphones were swapped" || v.Stage != AwaitTake || v.heard(s.Build.Voices[0]) {
 		t.Fatalf("swapped: %s, %+v", v.Do, v.Findings)
 	}
-	if err := v.Findings[0].Agree(&s.Machine); err != nil {
+	if err := v.Findings[0].Deny(&s.Machine); err != nil {
 		t.Fatal(err)
 	}
 	if got := s.look(); len(got.Findings) != 0 || got.Do != want.Do || got.Why != want.Why {
@@ -77,11 +78,9 @@ func TestThirdWrongReadingIsFound(t *testing.T) {
 	}
 	h := s.Takes[3].Heard
 	h[0].Reading, h[1].Reading, h[2].Reading = h[1].Reading, h[0].Reading, h[0].Reading
-	found := map[string]bool{}
-	for _, f := range s.look().Findings {
-		found[f.Voice] = f.Swap
-	}
-	if swap, third := found[s.Build.Voices[2]]; len(found) != 2 || !found[s.Build.Voices[0]] || !third || swap {
-		t.Errorf("found %+v", s.look().Findings)
+	found := s.look().Findings
+	slices.SortFunc(found, func(a, b Finding) int { return cmp.Compare(slices.Index(s.Build.Voices, a.Voice), slices.Index(s.Build.Voices, b.Voice)) })
+	if len(found) != 2 || !found[0].Swap || found[0].Voice != s.Build.Voices[0] || found[1].Swap || found[1].Voice == found[0].As {
+		t.Errorf("found %+v", found)
 	}
 }

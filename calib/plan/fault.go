@@ -85,6 +85,7 @@ type fault struct {
 	take   int // index of the take
 	voice  int // −1 = all
 	steps  int // by which the plate stands further ahead than told
+	of     int // the voice whose lag a WrongVoice is
 	before *fault
 }
 
@@ -116,7 +117,7 @@ const (
 // take that heard so many of the voices. It uses the room of other outcomes.
 func outcomes(room []outcome, move, advised int, stood bool, doubt float64, heard, voices int) []outcome {
 	all := append(room[:0], outcome{}, outcome{FallChanged, 0, rates[FallChanged]}, outcome{PinMoved, 0, rates[PinMoved]},
-		outcome{Bad, 0, rates[Bad] / float64(heard)}, outcome{Bad, 0, rates[Bad] / float64(heard)}, outcome{Crossed, 0, rates[Crossed] / float64(heard)}, outcome{WrongVoice, 0, rates[WrongVoice] / float64(voices-1)})
+		outcome{Bad, 0, rates[Bad] / float64(heard)}, outcome{Bad, 0, rates[Bad] / float64(heard)}, outcome{Crossed, 0, rates[Crossed] / float64(heard)}, outcome{WrongVoice, 0, rates[WrongVoice] / float64(heard*(voices-1))})
 	rest, others := 1.0, firstMove // those of a series differ from each other: the same steps come among the others before it
 	add := func(kind Kind, steps int, rate float64) {
 		if steps == 0 {

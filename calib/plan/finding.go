@@ -14,6 +14,7 @@ type Finding struct {
 	Kind   Kind
 	Take   int     // index of the first take it concerns; −1 where it concerns all
 	Voice  int     // −1 = all
+	Of     int     // the voice whose lag it is, of a WrongVoice
 	Steps  int     // by which the plate then stands further ahead than told
 	Beats  float64 // backlash: half the play; plate-wrong: the step as the takes have it
 	Chance float64 // by all hypotheses together
@@ -78,7 +79,7 @@ func (m *Posterior) empty(f Finding) bool {
 
 // finding is a fault that a hypothesis supposes.
 func (m *Posterior) finding(of *hypothesis, f *fault) Finding {
-	out := Finding{Kind: f.kind, Take: f.take, Voice: f.voice, Steps: f.steps}
+	out := Finding{Kind: f.kind, Take: f.take, Voice: f.voice, Of: f.of, Steps: f.steps}
 	out.Chance = m.probability(func(h *hypothesis) bool { return h.supposes(f) })
 	m.say(&out, of, f.stood())
 	return out

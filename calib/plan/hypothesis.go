@@ -125,7 +125,7 @@ func (h *hypothesis) all() iter.Seq[*fault] {
 // supposes reports whether a hypothesis holds a fault.
 func (h *hypothesis) supposes(g *fault) bool {
 	for f := range h.all() {
-		if f.kind == g.kind && f.take == g.take && f.voice == g.voice && f.steps == g.steps {
+		if f.kind == g.kind && f.take == g.take && f.voice == g.voice && f.steps == g.steps && f.of == g.of {
 			return true
 		}
 	}

@@ -20,6 +20,7 @@ type search struct {
 // branch is one way in which a hypothesis can go on at a reading.
 type branch struct {
 	from, by int     // indices of the hypothesis, and of the outcome
+	of       int     // the voice whose lag is read, where that is another's
 	lag      float64 // of the reading, whole beats added
 	log      float64 // of the hypothesis, once it has gone on
 }
@@ -106,7 +107,7 @@ func (s *search) run() {
 				s.outcomes = s.outcomes[:firstMove]
 				s.outcomes[asTold].log = 0
 			}
-			r = reading{Observation: h, take: i, at: Place{Setting: t.Setting, Came: t.Came}, together: len(t.Heard), variance: square(h.sd(s.pools[h.Voice])), outcomes: s.outcomes}
+			r = reading{Observation: h, take: i, at: Place{Setting: t.Setting, Came: t.Came}, variance: square(h.sd(s.pools[h.Voice])), outcomes: s.outcomes}
 			r.most = -math.Log(math.Min(math.Sqrt(2*math.Pi*r.variance), h.PeriodMS))
 			s.meet(&r)
 		}
@@ -158,7 +159,6 @@ type reading struct {
 	Observation
 	take     int // index
 	at       Place
-	together int       // how many voices the take heard
 	variance float64   // of its lag
 	most     float64   // log of the highest density that any hypothesis gives it
 	outcomes []outcome // what can have become of it
@@ -188,7 +188,7 @@ func (s *search) branch(n int, r *reading) {
 	read := r.by(w)
 	lag, wraps := nearest(r.LagMS, r.WrapMS, p.mean, law+read)
 	if wraps == 0 && law < read/4 && square(lag-p.mean) < expected*expected*(law+read) {
-		s.weigh(n, r, asTold, lag, lag-p.mean, law+read)
+		s.weigh(r, branch{from: n, by: asTold, lag: lag}, lag-p.mean, law+read)
 		return
 	}
 	s.try(n, r, asTold, p.mean, law)
@@ -221,21 +221,24 @@ func (s *search) try(n int, r *reading, o int, mean, law float64) {
 	}
 	for side := -wraps; side <= wraps; side++ {
 		at := lag + float64(side)*r.WrapMS
-		s.weigh(n, r, o, at, at-mean, variance)
+		s.weigh(r, branch{from: n, by: o, lag: at}, at-mean, variance)
 	}
 }
 
-// weigh adds what a hypothesis can go on with that takes the lag as it says and expected it
-// so far from there. While nothing is known of the start, all places within a beat are alike.
-func (s *search) weigh(n int, r *reading, o int, lag, missMS, variance float64) {
-	w := s.live[n]
-	switch log := w.log + r.outcomes[o].log; {
-	case !s.likely(log - square(missMS)/variance/2 + r.most): // spares most a logarithm
+// weigh adds a branch whose hypothesis expected the lag so far from where the branch takes it to
+// be. While nothing is known of the start, all places within a beat are alike.
+func (s *search) weigh(r *reading, b branch, missMS, variance float64) {
+	w := s.live[b.from]
+	b.log = w.log + r.outcomes[b.by].log
+	switch {
+	case !s.likely(b.log - square(missMS)/variance/2 + r.most): // spares most a logarithm
+		return
 	case w.starting():
-		s.add(branch{n, o, lag, log - math.Log(r.PeriodMS)})
+		b.log -= math.Log(r.PeriodMS)
 	default:
-		s.add(branch{n, o, lag, log + logNormal(missMS, variance)})
+		b.log += logNormal(missMS, variance)
 	}
+	s.add(b)
 }
 
 // aside adds what a hypothesis can go on with where a reading does not count for the
@@ -248,8 +251,8 @@ func (s *search) aside(n int, r *reading, foreseen bool, p *prediction) {
 		s.try(n, r, isLost, p.mean, law+square(badMS))
 	}
 	lag, _ := nearest(-r.LagMS, r.WrapMS, p.mean, law+read)
-	s.weigh(n, r, isCrossed, r.LagMS, lag-p.mean, law+read)
-	if r.together > 1 || !foreseen || !s.likely(w.log+r.outcomes[isWrong].log+r.most) {
+	s.weigh(r, branch{from: n, by: isCrossed, lag: r.LagMS}, lag-p.mean, law+read)
+	if !foreseen || !s.likely(w.log+r.outcomes[isWrong].log+r.most) {
 		return
 	}
 	var o prediction
@@ -258,7 +261,7 @@ func (s *search) aside(n int, r *reading, foreseen bool, p *prediction) {
 			w.lag(&o, v, r.PeriodMS, r.at)
 			spread := w.variance(&o) + read
 			lag, _ := nearest(r.LagMS, r.WrapMS, o.mean, spread)
-			s.weigh(n, r, isWrong, r.LagMS, lag-o.mean, spread)
+			s.weigh(r, branch{from: n, by: isWrong, of: v, lag: r.LagMS}, lag-o.mean, spread)
 		}
 	}
 }
@@ -328,7 +331,7 @@ func (w *hypothesis) follow(b *branch, r *reading) {
 	w.log = b.log
 	by := r.outcomes[b.by]
 	if by.kind != Fine {
-		f := &fault{kind: by.kind, take: r.take, voice: r.Voice, steps: by.steps, before: w.faults}
+		f := &fault{kind: by.kind, take: r.take, voice: r.Voice, steps: by.steps, of: b.of, before: w.faults}
 		if f.steps != 0 {
 			f.voice = -1
 		}

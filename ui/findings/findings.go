@@ -10,6 +10,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/calib/plan"
@@ -61,7 +62,7 @@ func (f *Bar) Show(known []loop.Finding) {
 	if len(known) > 0 {
 		f.first = known[0]
 		words := foundWords(f.first)
-		if f.d.Says(f.first.Take, string(f.first.Kind)) {
+		if f.first.Kind == plan.Crossed && f.d.Says(f.first.Take, calib.WarnSwapped) {
 			words = oddsWords(f.first)
 		}
 		f.Likely.Set(words, look.Warn)
@@ -123,7 +124,11 @@ func (p *Bar) agree(f loop.Finding) {
 // deny keeps that it did not happen.
 func (p *Bar) deny(f loop.Finding) {
 	p.d.Commit()
-	p.d.Do(desk.Undoable(i18n.L("What you entered stays. It is asked again only where takes show it far more clearly.")), p.d.Bench.Deny(f))
+	said := i18n.L("What you entered stays. It is asked again only where takes show it far more clearly.")
+	if f.Kind == plan.Crossed {
+		said = i18n.F("Take %d counts, with its microphones as they were.", f.Take)
+	}
+	p.d.Do(desk.Undoable(said), p.d.Bench.Deny(f))
 }
 
 // agreedWords says what was changed.
@@ -139,8 +144,6 @@ func agreedWords(f loop.Finding) string {
 			return i18n.F("Take %d now counts for the %s.", f.Take, f.As)
 		}
 		return i18n.F("Take %d is left out.", f.Take)
-	case loop.Swapped:
-		return i18n.F("Take %d counts, with its microphones as they were.", f.Take)
 	case plan.Flipped:
 		return i18n.L("Every move so far now has the opposite sign: ahead is what makes the voice earlier.")
 	}
