@@ -195,7 +195,7 @@ func (v *View) kept(before *View, day int) (all []CardSetting) {
 			k.Heard, k.Unheard = k.Heard || heard, k.Unheard || !heard
 		}
 		song := v.planSong(k.Song)
-		song.Settled = nil // whether it is right where the plate stands today is asked
+		song.Tight = nil // whether it is right where the plate stands today is asked
 		at := v.fit.machine.At(song, v.fit.place.To(k.Setting))
 		k.Now, k.Chance, k.inside = v.fit.machine.Best(song, v.fit.place).Steps, at.Near, at.Chance
 		k.edge = k.Now == k.Setting && at.OnEdge()

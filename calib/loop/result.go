@@ -75,6 +75,8 @@ type TightSetting struct {
 	TakeID  int     // the take that found it
 	Sure    bool    // as a Song of this voice alone is
 	OnEdge  bool    // the same
+
+	take int // index of that take
 }
 
 // settled returns the setting of every target that has one. The latest take at a
@@ -104,9 +106,9 @@ func (v *View) settled() []TightSetting {
 			if r == nil {
 				continue
 			}
-			one := TightSetting{r.Target(), r.Setting, r.LagMS, r.HalfMS, r.Take.ID, false, false}
+			one := TightSetting{r.Target(), r.Setting, r.LagMS, r.HalfMS, r.Take.ID, false, false, r.take}
 			if v.fit.machine.Heard(n) {
-				at := v.fit.machine.At(plan.Song{TempoBPM: r.Take.Target.TempoBPM, Voices: []int{n}, Settled: &r.Setting, Found: r.take}, v.fit.places[r.take])
+				at := v.fit.machine.At(plan.Song{TempoBPM: r.Take.Target.TempoBPM, Voices: []int{n}, Tight: &plan.Tight{Setting: r.Setting, Take: r.take}}, v.fit.places[r.take])
 				one.LagMS, one.HalfMS = at.Parts[0].LagMS, sureSDs*at.Parts[0].SDMS
 				one.Sure, one.OnEdge = v.sure(&at)
 			}

@@ -141,7 +141,7 @@ func (v *View) planSong(song machine.Song) plan.Song {
 	for _, name := range song.Voices {
 		one.Voices = append(one.Voices, v.fit.voice(name))
 	}
-	one.Settled, one.Found = v.settledFor(song)
+	one.Tight = v.tightFor(song)
 	return one
 }
 
@@ -153,32 +153,32 @@ func (v *View) voicesOf(song machine.Song) []string {
 	return v.fit.voices
 }
 
-// settledFor returns the setting at which takes found all voices of a song tight at
-// its tempo, or all that were heard yet, and the last take that did; nil where there is none.
-func (v *View) settledFor(song machine.Song) (at *int, take int) {
+// tightFor returns where takes found all voices of a song tight at its tempo, or all that were
+// heard yet; nil where there is none.
+func (v *View) tightFor(song machine.Song) (at *plan.Tight) {
 	for _, voice := range v.voicesOf(song) {
 		if !v.heard(voice) {
 			continue
 		}
 		i := slices.IndexFunc(v.Settings, func(one TightSetting) bool { return one.Target.Voice == voice && one.Target.TempoBPM == song.TempoBPM })
-		if i < 0 || at != nil && *at != v.Settings[i].Setting {
-			return nil, 0
+		if i < 0 || at != nil && at.Setting != v.Settings[i].Setting {
+			return nil
 		}
-		at = &v.Settings[i].Setting
-		take = max(take, slices.IndexFunc(v.Machine.Takes, func(t machine.Take) bool { return t.ID == v.Settings[i].TakeID }))
+		if one := v.Settings[i]; at == nil || one.take > at.Take {
+			at = &plan.Tight{Setting: one.Setting, Take: one.take}
+		}
 	}
-	return at, take
+	return at
 }
 
 // song puts what the plan says of a song in the machine's words.
 func (v *View) song(of machine.Song, one plan.Setting) Song {
 	song := Song{
 		Song: of, Setting: one.Steps, LowBPM: one.Window.LowBPM, HighBPM: one.Window.HighBPM,
-		Parts: make([]Residual, 0, len(one.Parts)), LimitMS: one.LimitMS, Chance: one.Chance, enough: one.Enough, Off: one.Off, InDoubt: one.Doubt, suspect: one.Suspect, Why: one.Why(of.Name, v.fit.voices), Hopeless: one.Hopeless,
+		Parts: make([]Residual, 0, len(one.Parts)), LimitMS: one.LimitMS, Chance: one.Chance, enough: one.Enough, Off: one.Off, InDoubt: one.Doubt(), suspect: one.Suspect, Why: one.Why(of.Name, v.fit.voices), Hopeless: one.Hopeless,
 	}
-	at := one.Song.Settled
 	song.Sure, song.OnEdge = v.sure(&one)
-	song.Verified = song.Sure && at != nil && *at == one.Steps
+	song.Verified = song.Sure && one.Song.Tight != nil && one.Song.Tight.Setting == one.Steps
 	if one.Enough && !v.AsEntered() {
 		song.Why = i18n.F("Not sure yet: by the takes the plate stands elsewhere than by the moves that were entered. Say what happened in %q.", i18n.L("Suspected mistakes…"))
 	}

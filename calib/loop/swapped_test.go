@@ -79,7 +79,9 @@ func TestThirdWrongReadingIsFound(t *testing.T) {
 	h := s.Takes[3].Heard
 	h[0].Reading, h[1].Reading, h[2].Reading = h[1].Reading, h[0].Reading, h[0].Reading
 	found := s.look().Findings
-	slices.SortFunc(found, func(a, b Finding) int { return cmp.Compare(slices.Index(s.Build.Voices, a.Voice), slices.Index(s.Build.Voices, b.Voice)) })
+	slices.SortFunc(found, func(a, b Finding) int {
+		return cmp.Compare(slices.Index(s.Build.Voices, a.Voice), slices.Index(s.Build.Voices, b.Voice))
+	})
 	if len(found) != 2 || !found[0].Swap || found[0].Voice != s.Build.Voices[0] || found[1].Swap || found[1].Voice == found[0].As {
 		t.Errorf("found %+v", found)
 	}

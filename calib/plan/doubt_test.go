@@ -59,8 +59,8 @@ func TestNothingExplainsATake(t *testing.T) {
 		}
 	}
 	s := m.Plan([]Song{{TempoBPM: 110}}, Situation{At: Place{Setting: someSettings[5]}}).Songs[0]
-	if !s.Doubt || s.Suspect == nil || s.Suspect.Take != 5 {
-		t.Errorf("in doubt %v with a chance of %.3f, by %+v", s.Doubt, s.Off, s.Suspect)
+	if !s.Doubt() || s.Suspect == nil || s.Suspect.Take != 5 {
+		t.Errorf("in doubt %v with a chance of %.3f, by %+v", s.Doubt(), s.Off, s.Suspect)
 	}
 }
 
@@ -74,8 +74,8 @@ func TestDoubtIsSettledByOneTake(t *testing.T) {
 		song := []Song{{TempoBPM: 110}}
 		p := fitted(t, oneVoice, takes).Plan(song, Situation{At: told})
 		s := p.Songs[0]
-		if !s.Doubt || s.Suspect == nil || s.Suspect.Take != 5 || p.Next == nil {
-			t.Fatalf("%+d: in doubt %v with a chance of %.3f, by %+v, next %+v", by, s.Doubt, s.Off, s.Suspect, p.Next)
+		if !s.Doubt() || s.Suspect == nil || s.Suspect.Take != 5 || p.Next == nil {
+			t.Fatalf("%+d: in doubt %v with a chance of %.3f, by %+v, next %+v", by, s.Doubt(), s.Off, s.Suspect, p.Next)
 		}
 		told = told.To(told.Setting + p.Next.Move)
 		truly := told
@@ -84,8 +84,8 @@ func TestDoubtIsSettledByOneTake(t *testing.T) {
 		m := fitted(t, oneVoice, takes)
 		told.Setting += m.UnreportedSteps()
 		s = m.Plan(song, Situation{At: told}).Songs[0]
-		if lag := oneVoice.lag(0, calib.PeriodMS(110), Place{Setting: s.Steps}); s.Doubt || math.Abs(lag) > s.StepMS {
-			t.Errorf("%+d: after one more take it asks for %+d, %.1f ms off, in doubt %v with a chance of %.3f", by, s.Steps, lag, s.Doubt, s.Off)
+		if lag := oneVoice.lag(0, calib.PeriodMS(110), Place{Setting: s.Steps}); s.Doubt() || math.Abs(lag) > s.StepMS {
+			t.Errorf("%+d: after one more take it asks for %+d, %.1f ms off, in doubt %v with a chance of %.3f", by, s.Steps, lag, s.Doubt(), s.Off)
 		}
 		if found := m.Findings(); len(found) != 1 || found[0].Kind != Miscounted || found[0].Steps != by {
 			t.Errorf("%+d: found %+v", by, found)
@@ -199,7 +199,7 @@ func TestMoveToldWrongMovesNoBeats(t *testing.T) {
 			t.Errorf("told %+d: the likeliest law has a delay of %.0f ms", by, law.DelayMS)
 		}
 		s := m.Plan([]Song{{TempoBPM: 72}}, Situation{At: Place{Setting: 37 + by}}).Songs[0]
-		if off := s.Steps - by - 23; (off < -1 || off > 1) && !s.Doubt {
+		if off := s.Steps - by - 23; (off < -1 || off > 1) && !s.Doubt() {
 			t.Errorf("told %+d: asks for %+d, %d steps off, and has no doubt", by, s.Steps, off)
 		}
 	}
@@ -217,12 +217,11 @@ func TestDoubtBeginsWhereTakesAreNotEnough(t *testing.T) {
 		shifted(2, by)(takes, oneVoice)
 		for n := 2; n <= len(takes); n++ {
 			for _, s := range fitted(t, oneVoice, takes[:n]).Plan([]Song{{TempoBPM: 60}, {TempoBPM: 110}, {TempoBPM: 150}}, Situation{}).Songs {
-				risky := s.Off > 0.01 && s.Chance < 0.99
-				if risky && s.Off < 0.04 {
+				if s.Doubt() && s.Off < 0.04 {
 					slight++
 				}
-				if s.Doubt != risky {
-					t.Errorf("%+d, %d takes, %g BPM: in doubt %v with a chance of %.3f to be off, %.3f to pass", by, n, s.Song.TempoBPM, s.Doubt, s.Off, s.Chance)
+				if s.Doubt() != (s.Off > 0.01) || s.Doubt() && s.Chance >= 0.99 {
+					t.Errorf("%+d, %d takes, %g BPM: in doubt %v with a chance of %.3f to be off, %.3f to pass", by, n, s.Song.TempoBPM, s.Doubt(), s.Off, s.Chance)
 				}
 			}
 		}

@@ -107,6 +107,14 @@ func (h *hypothesis) observe(v int, g *row, y, variance float64) (off, all float
 // then whole beats of the first one belong to the start.
 func (h *hypothesis) starting() bool { return h.seen == 0 && h.model.shared.d[iS-iF] > 0 }
 
+// movedSince returns by how many steps more than told the plate was turned since a take.
+func (h *hypothesis) movedSince(take int) (steps int) {
+	for f := h.faults; f != nil && f.take > take; f = f.before {
+		steps += f.steps
+	}
+	return steps
+}
+
 // step returns f in beats.
 func (h *hypothesis) step() float64 { return h.shared.x[0] }
 

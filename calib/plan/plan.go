@@ -72,7 +72,7 @@ func (m *Posterior) judge(s *Setting) {
 		s.Hopeless = off > s.LimitMS+near+half95*s.vaguest().SDMS && s.Near < 1-Sure
 	}
 	sharp := !slices.ContainsFunc(s.Parts, m.vague)
-	edge := len(s.Parts) > 1 && off > s.LimitMS-near && !s.Doubt && !s.Hopeless // one voice alone soon leaves it
+	edge := len(s.Parts) > 1 && off > s.LimitMS-near && !s.Doubt() && !s.Hopeless // one voice alone soon leaves it
 	s.Enough = s.Near >= Sure && (s.Chance >= insideShare || sharp) || edge && sharp
 }
 

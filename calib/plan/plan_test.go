@@ -359,13 +359,13 @@ func TestSettledStays(t *testing.T) {
 	}
 	edge := 212 / (30.5*oneVoice.step - 0.01) // the period at which +30 and +31 are as near
 	for settled, want := range map[int]int{30: 30, 31: 31} {
-		p := m.Plan([]Song{{TempoBPM: calib.TempoBPM(edge), Settled: &settled}}, Situation{})
+		p := m.Plan([]Song{{TempoBPM: calib.TempoBPM(edge), Tight: &Tight{Setting: settled}}}, Situation{})
 		if got := p.Songs[0].Steps; got != want {
 			t.Errorf("settled at %+d on the edge, it goes to %+d", settled, got)
 		}
 	}
-	far := 28
-	if got := m.Plan([]Song{{TempoBPM: calib.TempoBPM(edge), Settled: &far}}, Situation{}).Songs[0].Steps; got != 30 && got != 31 {
+	const far = 28
+	if got := m.Plan([]Song{{TempoBPM: calib.TempoBPM(edge), Tight: &Tight{Setting: far}}}, Situation{}).Songs[0].Steps; got != 30 && got != 31 {
 		t.Errorf("settled at %+d, two steps off, it stays at %+d", far, got)
 	}
 }
@@ -410,7 +410,7 @@ func TestNoEdgeInDoubt(t *testing.T) {
 	if fit.judge(&s); !s.Enough || !s.OnEdge() {
 		t.Errorf("on the edge: %+v", s)
 	}
-	s.Doubt = true
+	s.Off = 0.5
 	if fit.judge(&s); s.Enough {
 		t.Errorf("in doubt: %+v", s)
 	}

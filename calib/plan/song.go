@@ -13,8 +13,13 @@ type Song struct {
 	Voices     []int   // that it uses; none = all
 	Importance float64 // 0 = as any other, which is 1
 	Here       bool    // it is played now: the plate comes from where it stands, not from the song before
-	Settled    *int    // setting at which takes found its voices tight; nil = none
-	Found      int     // index of the last of those takes
+	Tight      *Tight  // where takes found its voices so; nil = nowhere
+}
+
+// Tight is a setting at which takes found voices tight.
+type Tight struct {
+	Setting int
+	Take    int // index of the last of those takes: it is judged from where the plate then stood
 }
 
 // Place is where the plate stands and how it came there.
@@ -45,8 +50,7 @@ type Setting struct {
 	Parts    []Residual // what remains, voice by voice
 	Chance   float64    // that every voice is within LimitMS, all hypotheses considered
 	Near     float64    // the same, within LimitMS and NearSteps of a step more
-	Off      float64    // chance that Steps is off by more than a step
-	Doubt    bool       // that chance is too large, and Chance too small, to ask for a move without saying so
+	Off      float64    // chance that Steps is off by more than a step, and by more than passes
 	Suspect  *Finding   // in doubt, the likeliest mistake that would put Steps off; nil = there are just too few takes
 	Other    bool       // a voice seems to strike whole beats away from the others, which takes cannot tell
 	Window   Window     // the tempos at which every voice stays within LimitMS there, or as near as at the song's own where it passes on the edge
@@ -121,38 +125,13 @@ func (m *Posterior) Best(s Song, from Place) Setting {
 	return m.At(s, from.To(m.settled(s, counted, period, from, m.compromise(counted, period, from))))
 }
 
-// At returns what to expect of a song with the plate at a place, be it the best or not. What
-// takes found there stays found where nobody knows how far the plate was turned since.
+// Doubt reports whether the chance to be off is too large to ask for a move without saying so.
+func (s *Setting) Doubt() bool { return s.Off > 1-Sure }
+
+// At returns what to expect of a song with the plate at a place, be it the best or not. Where
+// takes found it tight there, that is where the plate stood in the last of them: what may have
+// gone wrong with moves since only puts in doubt, by Off, how to get there.
 func (m *Posterior) At(s Song, at Place) Setting {
-	now := m.at(s, at)
-	if now.Enough || s.Settled == nil || *s.Settled != at.Setting {
-		return now
-	}
-	then := m.asOf(s.Found).at(s, at)
-	then.Off, then.Doubt, then.Suspect = now.Off, now.Doubt, now.Suspect
-	return then
-}
-
-// asOf returns the machine with settings counted from where the plate stood in a take: what
-// went wrong with the moves after it puts none in doubt.
-func (m Posterior) asOf(take int) *Posterior {
-	m.hypotheses = slices.Clone(m.hypotheses)
-	var since int // by the likeliest, from which the others are counted
-	for i := range m.hypotheses {
-		h, steps := &m.hypotheses[i], 0
-		for f := h.faults; f != nil && f.take > take; f = f.before {
-			steps += f.steps
-		}
-		if i == 0 {
-			since = steps
-		}
-		h.offset += since - steps
-	}
-	return &m
-}
-
-// at is At as far as anybody knows where the plate stands now.
-func (m *Posterior) at(s Song, at Place) Setting {
 	period := calib.PeriodMS(s.TempoBPM)
 	law := &m.hypotheses[0]
 	step := law.step() * period
@@ -176,15 +155,23 @@ func (m *Posterior) foresee(s *Setting, voices, counted []int, periodMS float64)
 	s.Parts, s.beats = make([]Residual, 0, len(voices)), make([]float64, 0, len(counted))
 	every := make([]normal, len(m.hypotheses))
 	each := make([]struct {
+		moved           int     // steps more since it was found than the likeliest has it
 		outside, beyond float64 // at most, by Boole's inequality
 		lags            extremes
 	}, len(m.hypotheses))
 	var l prediction
+	if found := s.Song.Tight; found != nil && found.Setting == s.Steps {
+		for i := range each {
+			each[i].moved = m.hypotheses[i].movedSince(found.Take) - m.hypotheses[0].movedSince(found.Take)
+		}
+	}
 	for _, v := range voices {
 		counts, first := m.heard[v] || len(counted) == len(voices), len(s.beats) == 0
 		for i := range m.hypotheses {
 			h, by := &m.hypotheses[i], &each[i]
-			h.lag(&l, v, periodMS, s.place)
+			place := s.place
+			place.Setting -= by.moved
+			h.lag(&l, v, periodMS, place)
 			sd := math.Sqrt(h.variance(&l))
 			every[i] = normal{l.mean, sd}
 			beats := math.Round(l.mean / periodMS)
@@ -208,12 +195,12 @@ func (m *Posterior) foresee(s *Setting, voices, counted []int, periodMS float64)
 		h, by := &m.hypotheses[i], &each[i]
 		s.Chance += p * math.Max(1-by.outside, 0)
 		s.Near += p * math.Max(1-by.beyond, 0)
-		off := p * h.off(&by.lags, math.Abs(h.step()*periodMS))
+		off := p * h.off(&by.lags, by.moved, periodMS, s.LimitMS)
 		if s.Off += off; off > most {
 			most, other = off, h
 		}
 	}
-	if s.Doubt = s.Off > 1-Sure && s.Chance < Sure; s.Doubt {
+	if s.Doubt() {
 		s.Suspect = m.suspect(other)
 	}
 }
@@ -249,16 +236,16 @@ func (m *Posterior) compromise(voices []int, periodMS float64, from Place) int {
 // settled returns the setting at which takes found a song tight in place of the best
 // one, where another is not worth the move: a player does not relearn a setting for nothing.
 func (m *Posterior) settled(s Song, voices []int, periodMS float64, from Place, best int) int {
-	if s.Settled == nil || *s.Settled == best {
+	if s.Tight == nil || s.Tight.Setting == best {
 		return best
 	}
-	law, there := &m.hypotheses[0], from.To(*s.Settled)
+	law, there := &m.hypotheses[0], from.To(s.Tight.Setting)
 	half := 0.0
 	for _, v := range voices {
 		half = math.Max(half, half95*law.expect(v, periodMS, there).sd)
 	}
 	if law.worst(voices, periodMS, there)-law.worst(voices, periodMS, from.To(best)) < WorthMS(law.step()*periodMS, half) {
-		return *s.Settled
+		return s.Tight.Setting
 	}
 	return best
 }
@@ -290,11 +277,11 @@ func (e *extremes) add(l *prediction, first bool) {
 func (e *extremes) middle() float64 { return (e.least.mean + e.most.mean) / 2 }
 
 // off returns the probability by one hypothesis that the setting at which the worst of the
-// lags is smallest is further than a step away.
-func (h *hypothesis) off(lags *extremes, stepMS float64) float64 {
-	a, b := &lags.least, &lags.most
+// lags is smallest is further than a step away, and than passes, from one so many steps ahead.
+func (h *hypothesis) off(lags *extremes, ahead int, periodMS, limitMS float64) float64 {
+	a, b, step := &lags.least, &lags.most, h.step()*periodMS
 	variance := (h.variance(a) + h.variance(b) + 2*h.cov(a, b)) / 4
-	return outside(lags.middle(), math.Sqrt(math.Max(variance, 0)), stepMS)
+	return outside(math.Remainder(lags.middle()-float64(ahead)*step, periodMS), math.Sqrt(math.Max(variance, 0)), math.Max(math.Abs(step), limitMS))
 }
 
 // window returns the tempos at which |D + (A − f·s + b)·P| stays within the limit
