@@ -11,6 +11,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 )
 
 // Settled is one line of the setting card: what the plate must stand at for a
@@ -26,11 +27,8 @@ type Settled struct {
 	LagVoice     string      // whose lag that is, where Voice names several; else empty
 	RestMS       float64     // half width of the 95 % interval of LagMS; 0 or not finite = unknown
 	Rests        []VoiceRest // of each voice that a take has read, LagVoice among them
-	Sure         bool        // else the card says to listen first
-	Verified     bool        // and a take found it tight
-	OnEdge       bool        // not Sure: it may well not be tight, and comes as near as the plate goes
-	Apart        bool        // no setting brings its voices together
-	Date         time.Time   // when it was sure or on the edge; zero = unknown
+	Stands       loop.Standing
+	Date         time.Time // when it needed no more takes; zero = unknown
 }
 
 // VoiceRest is what is left of one voice's lag.
@@ -134,15 +132,16 @@ func (c Card) Figure(paper Paper) *Figure {
 func ceil(n, size int) int { return (n + size - 1) / size }
 
 // column says what tells the lines apart: their songs, or their voices where they are of
-// none.
+// none; and what stands below.
 func (c Card) column() string {
+	column := i18n.L("song or voice")
 	switch {
 	case !slices.ContainsFunc(c.Lines, func(s Settled) bool { return clean(s.Song) == "" }):
-		return i18n.L("song")
+		column = i18n.L("song")
 	case !slices.ContainsFunc(c.Lines, func(s Settled) bool { return clean(s.Song) != "" }):
-		return i18n.L("voice")
+		column = i18n.L("voice")
 	}
-	return i18n.L("song or voice")
+	return i18n.F("%s; lag expected by all takes", column)
 }
 
 // cardLine is a line of the card in words.
@@ -150,29 +149,16 @@ type cardLine struct {
 	tempo, song   string
 	details       []string // the most useful first
 	setting, move int
-	box           box
+	stands        loop.Standing
 }
 
 // What a line says of a setting that is not sure.
 func listenFirst() string { return i18n.L("not sure: listen first") }
 func tooFarApart() string { return i18n.L("its voices do not come together") }
 
-// box is what the field behind a setting says of it.
-type box int
-
-const (
-	boxVerified box = iota
-	boxSure
-	boxOnEdge // what comes after it is not sure
-)
-
-func (s Settled) box() box {
-	return box(slices.Index([]bool{s.Verified, s.Sure, s.OnEdge, true}, true))
-}
-
 // words puts the line into words; the date only where it differs from the card's.
 func (s Settled) words(cardDay string) cardLine {
-	line := cardLine{tempo: "?", song: clean(s.Song), setting: s.SettingSteps, move: s.MoveSteps, box: s.box()}
+	line := cardLine{tempo: "?", song: clean(s.Song), setting: s.SettingSteps, move: s.MoveSteps, stands: s.Stands}
 	if isTempo(s.TempoBPM) {
 		line.tempo = compact(s.TempoBPM)
 	}
@@ -184,12 +170,12 @@ func (s Settled) words(cardDay string) cardLine {
 		line.song, voice = voice, ""
 	}
 	var doubt, date string
-	switch {
-	case s.Apart:
+	switch s.Stands {
+	case loop.Hopeless:
 		doubt = tooFarApart()
-	case s.OnEdge:
+	case loop.OnEdge:
 		doubt = i18n.L("on the edge: as near as the plate goes")
-	case !s.Sure:
+	case loop.Open:
 		doubt = listenFirst()
 	}
 	if d := day(s.Date); d != cardDay {
@@ -307,7 +293,7 @@ func (s Settled) record() []string {
 		whose = ""
 	}
 	return []string{clean(s.Song), cell(s.TempoBPM, -1), clean(s.Voice), strconv.Itoa(s.SettingSteps), strconv.Itoa(s.MoveSteps),
-		low, high, cell(s.LagMS, 2), halfCell(s.RestMS), strconv.FormatBool(s.Sure), strconv.FormatBool(s.Verified), strconv.FormatBool(s.OnEdge), date, clean(whose)}
+		low, high, cell(s.LagMS, 2), halfCell(s.RestMS), strconv.FormatBool(s.Stands >= loop.Sure), strconv.FormatBool(s.Stands == loop.Verified), strconv.FormatBool(s.Stands == loop.OnEdge), date, clean(whose)}
 }
 
 // restRecord is what is left of each of the voices, empty where it is unknown.

@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"lagwright/calib/i18n"
+	"lagwright/calib/loop"
 	"lagwright/plotting/sketch"
 )
 
@@ -121,7 +122,7 @@ func (v cardPage) headRow(p pen) {
 	l := lettering{size: 8.5 * v.unit, color: inks.Quiet}
 	y := l.cap() + v.unit
 	p.text(i18n.L("BPM"), l, p.w*tempoEnd, y, 1)
-	p.text(v.column, l, p.w*songStart, y, 0)
+	p.text(v.column, l.shrunk(v.column, p.w*(songEnd-songStart)), p.w*songStart, y, 0)
 	p.text(i18n.L("move"), l, p.w*moveEnd, y, 1)
 	p.text(i18n.L("set to"), l, p.w*settingEnd, y, 1)
 	under := (columnHead - 2) * v.unit
@@ -150,7 +151,7 @@ func (v cardPage) digits(width, height float64) digits {
 // The first of a page says where its move starts, since that is not in sight.
 func (v cardPage) row(p pen, line cardLine, d digits, first bool) {
 	base := (p.h + d.setting.cap()) / 2
-	v.settingBox(p.crop(p.w*settingBox, 0, p.h*0.05, p.h*0.05), line.box)
+	v.settingBox(p.crop(p.w*settingBox, 0, p.h*0.05, p.h*0.05), line.stands)
 	p.line(inks.Quiet, 0.6*v.unit, 0, p.h, p.w, p.h)
 	p.text(signed(line.setting), d.setting, p.w*settingEnd, base, 1)
 	p.text(line.tempo, d.tempo.shrunk(line.tempo, p.w*tempoEnd), p.w*tempoEnd, base, 1)
@@ -165,15 +166,15 @@ func (v cardPage) row(p pen, line cardLine, d digits, first bool) {
 
 // settingBox is the field behind the setting: filled where it is verified, an outline where
 // it is sure, two where it is on the edge, else one of dashes.
-func (v cardPage) settingBox(p pen, b box) {
-	switch dash := vg.Length(4 * v.unit); b {
-	case boxVerified:
+func (v cardPage) settingBox(p pen, stands loop.Standing) {
+	switch dash := vg.Length(4 * v.unit); stands {
+	case loop.Verified:
 		p.Box(inks.Zone(), 0, 0, p.w, p.h)
-	case boxOnEdge:
+	case loop.OnEdge:
 		gap := 2.4 * v.unit
 		p.crop(gap, gap, gap, gap).outline(inks.Quiet, 0.7*v.unit)
 		fallthrough
-	case boxSure:
+	case loop.Sure:
 		p.outline(inks.Quiet, 1.4*v.unit)
 	default:
 		p.outline(inks.Warn, 1.4*v.unit, dash, dash)
@@ -186,7 +187,7 @@ func (v cardPage) key(p pen) {
 	words := []string{i18n.L("verified: played and tight"), i18n.L("sure, not verified there yet"), i18n.L("on the edge"), listenFirst()}
 	l = l.shrunk(strings.Join(words, ""), p.w-8*side)
 	for i, s := range words {
-		v.settingBox(p.crop(x, p.w-x-side, p.h-9*v.unit, 0), box(i))
+		v.settingBox(p.crop(x, p.w-x-side, p.h-9*v.unit, 0), []loop.Standing{loop.Verified, loop.Sure, loop.OnEdge, loop.Open}[i])
 		p.text(s, l, x+side*1.3, 4.5*v.unit+l.cap()/2, 0)
 		x += side*2 + l.width(s)
 	}

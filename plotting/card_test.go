@@ -14,6 +14,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"lagwright/calib/loop"
 )
 
 // poppler runs one of poppler-utils' programs, which the dev tool installs.
@@ -183,7 +185,7 @@ func border(r image.Rectangle) iter.Seq[image.Point] {
 
 func TestCardRowsKeepWhatMattersMost(t *testing.T) {
 	line := Settled{Song: " Low\nWater ", TempoBPM: 96.5, Voice: "elm block", SettingSteps: -3, MoveSteps: -5,
-		WindowBPM: [2]float64{90.2, 103.9}, LagMS: -0.7, RestMS: 1.25, Sure: true, Verified: true, Date: time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)}
+		WindowBPM: [2]float64{90.2, 103.9}, LagMS: -0.7, RestMS: 1.25, Stands: loop.Verified, Date: time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)}
 	words := line.words("14 Mar 2026")
 	if words.tempo != "96.5" || words.song != "Low Water" {
 		t.Errorf("tempo %q, song %q", words.tempo, words.song)
@@ -192,18 +194,18 @@ func TestCardRowsKeepWhatMattersMost(t *testing.T) {
 	if want := []string{"good 91 to 103 BPM", "0.7 ms early ± 1.2 · elm block · 1 Mar 2026"}; !slices.Equal(words.details, want) {
 		t.Errorf("details %q, want %q", words.details, want)
 	}
-	line.Sure, line.Verified = false, false
+	line.Stands = loop.Open
 	if words := line.words(""); words.details[0] != listenFirst() {
 		t.Errorf("a line that is not sure says %q", words.details)
 	}
-	if line.OnEdge = true; line.words("").box != boxOnEdge || !strings.HasPrefix(line.words("").details[0], "on the edge") {
+	if line.Stands = loop.OnEdge; line.words("").stands != loop.OnEdge || !strings.HasPrefix(line.words("").details[0], "on the edge") {
 		t.Errorf("a line on the edge says %+v", line.words(""))
 	}
 	line.Song = ""
 	if words := line.words(""); words.song != "elm block" || strings.Contains(strings.Join(words.details, " "), "elm block") {
 		t.Errorf("without a song the line says %+v", words)
 	}
-	bare := Settled{TempoBPM: nan, LagMS: nan, RestMS: nan, Sure: true, Verified: true}.words("")
+	bare := Settled{TempoBPM: nan, LagMS: nan, RestMS: nan, Stands: loop.Verified}.words("")
 	if bare.tempo != "?" || len(bare.details) != 0 {
 		t.Errorf("a bare line says %+v", bare)
 	}
@@ -259,7 +261,7 @@ func TestEmptyCardInvites(t *testing.T) {
 // The column says what its lines are called by.
 func TestCardNamesItsColumn(t *testing.T) {
 	song, voice := Settled{Song: "Heron", TempoBPM: 72, Voice: "tub drum"}, Settled{TempoBPM: 96, Voice: "tub drum"}
-	for want, lines := range map[string][]Settled{"song": {song, song}, "voice": {voice}, "song or voice": {song, voice}} {
+	for want, lines := range map[string][]Settled{"song; lag expected by all takes": {song, song}, "voice; lag expected by all takes": {voice}, "song or voice; lag expected by all takes": {song, voice}} {
 		f := Card{Machine: "Weir Lane No. 2", ToleranceMS: 6, Lines: lines}.Figure(A5)
 		if texts := svgTexts(t, f); !slices.Contains(texts, want) {
 			t.Errorf("%d lines: no column %q in %q", len(lines), want, texts)
@@ -362,7 +364,7 @@ func TestCardCSV(t *testing.T) {
 	card.Lines[0].Voice, card.Lines[0].LagVoice = "tub drum, elm block", "elm block"
 	card.Lines[0].Rests = []VoiceRest{{"tub drum", -1, 0.6}, {"elm block", 2.9, 1.4}}
 	card.Lines[1].Voice, card.Lines[1].Rests = "elm block, brass bar", []VoiceRest{{"brass bar", 0.25, nan}} // the elm block has no take
-	card.Lines[1].LagMS, card.Lines[1].WindowBPM, card.Lines[1].Sure, card.Lines[1].Verified, card.Lines[1].Date = nan, [2]float64{}, false, false, time.Time{}
+	card.Lines[1].LagMS, card.Lines[1].WindowBPM, card.Lines[1].Stands, card.Lines[1].Date = nan, [2]float64{}, loop.Open, time.Time{}
 	f := card.Figure(A5)
 	var buf bytes.Buffer
 	if err := f.WriteTo(&buf, "csv"); err != nil {

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"lagwright/calib"
+	"lagwright/calib/loop"
 	"lagwright/plotting"
 	"lagwright/plotting/sketch"
 )
@@ -45,7 +46,7 @@ func ExampleCard_Figure() {
 		Machine: "Weir Lane No. 2", NotchesPerTurn: 48, ToleranceMS: 6,
 		Date: time.Date(2026, 3, 14, 0, 0, 0, 0, time.UTC),
 		Lines: []plotting.Settled{
-			{Song: "Low Water", TempoBPM: 96, SettingSteps: 25, MoveSteps: 25, WindowBPM: [2]float64{91.4, 100.9}, LagMS: 0.2, RestMS: 1.3, Sure: true, Verified: true},
+			{Song: "Low Water", TempoBPM: 96, SettingSteps: 25, MoveSteps: 25, WindowBPM: [2]float64{91.4, 100.9}, LagMS: 0.2, RestMS: 1.3, Stands: loop.Verified},
 			{Song: "Tailrace", TempoBPM: 112, SettingSteps: 29, MoveSteps: 4, WindowBPM: [2]float64{107.2, 118.3}, LagMS: -1.1, RestMS: 3.9},
 		},
 	}

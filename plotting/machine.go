@@ -161,7 +161,7 @@ func CardOf(v *loop.View, date time.Time) Card {
 		}
 		line := Settled{
 			Song: target.Song, TempoBPM: target.TempoBPM, Voice: target.Voice, SettingSteps: one.Setting, MoveSteps: one.Setting - from,
-			LagMS: one.LagMS, RestMS: one.HalfMS, Rests: []VoiceRest{{target.Voice, one.LagMS, one.HalfMS}}, Sure: one.Sure, Verified: one.Sure, OnEdge: one.OnEdge,
+			LagMS: one.LagMS, RestMS: one.HalfMS, Rests: []VoiceRest{{target.Voice, one.LagMS, one.HalfMS}}, Stands: one.Stands,
 		}
 		if t := m.Take(one.TakeID); t != nil {
 			line.Date = t.At
@@ -233,7 +233,7 @@ func songLines(v *loop.View) []Settled {
 		if i == 0 {
 			line.MoveSteps = one.Setting // the card's first move starts from setting 0
 		}
-		if line.Sure || line.OnEdge {
+		if line.Stands.Enough() {
 			line.Date = latest
 		}
 		lines = append(lines, line)
@@ -266,7 +266,7 @@ func songLine(one loop.Song, read map[string]bool) Settled {
 		line.LagVoice = worst.Voice
 	}
 	line.WindowBPM = [2]float64{one.LowBPM, one.HighBPM}
-	line.LagMS, line.RestMS, line.Sure, line.Verified, line.OnEdge, line.Apart = worst.LagMS, worst.HalfMS, one.Sure, one.Verified, one.OnEdge, one.Hopeless
+	line.LagMS, line.RestMS, line.Stands = worst.LagMS, worst.HalfMS, one.Stands
 	return line
 }
 

@@ -138,7 +138,7 @@ func TestCardOf(t *testing.T) {
 		t.Fatalf("%d lines, want 2: %+v", len(c.Lines), c.Lines)
 	}
 	first, second := c.Lines[0], c.Lines[1]
-	if !first.Sure || !first.Verified || !second.Sure || !second.Verified || !(first.RestMS > 0 && first.RestMS <= 1.01) || math.Abs(first.LagMS-1.94) > 0.1 {
+	if first.Stands != loop.Verified || second.Stands != loop.Verified || !(first.RestMS > 0 && first.RestMS <= 1.01) || math.Abs(first.LagMS-1.94) > 0.1 {
 		t.Errorf("first line %+v", first)
 	}
 	if first.TempoBPM != 72 || first.SettingSteps != 21 || first.MoveSteps != 21 || first.Date.Day() != 2 {
@@ -162,7 +162,7 @@ func TestCardKeepsSettingsBesideSongs(t *testing.T) {
 		setting int
 	}{{72, 21}, {120, 35}} {
 		line, before := c.Lines[i+1], c.Lines[i]
-		if line.TempoBPM != want.bpm || line.SettingSteps != want.setting || !line.Sure || line.MoveSteps != line.SettingSteps-before.SettingSteps {
+		if line.TempoBPM != want.bpm || line.SettingSteps != want.setting || line.Stands < loop.Sure || line.MoveSteps != line.SettingSteps-before.SettingSteps {
 			t.Errorf("line %+v, want %g BPM at %+d", line, want.bpm, want.setting)
 		}
 	}
@@ -230,7 +230,7 @@ func TestCardOfSetList(t *testing.T) {
 		}
 		worst := one.Worst()
 		if line.SettingSteps != one.Setting || line.LagMS != worst.LagMS || line.RestMS != worst.HalfMS || len(line.Rests) != len(one.Parts) ||
-			line.WindowBPM != [2]float64{one.LowBPM, one.HighBPM} || line.Sure != one.Sure || line.Verified != one.Verified || line.Sure == line.Date.IsZero() {
+			line.WindowBPM != [2]float64{one.LowBPM, one.HighBPM} || line.Stands != one.Stands || line.Stands.Enough() == line.Date.IsZero() {
 			t.Errorf("line %+v of %+v", line, one)
 		}
 	}
@@ -268,7 +268,7 @@ func TestCardOfSetListBeforeItsTakes(t *testing.T) {
 	if len(unread.Rests) != 1 || unread.Rests[0].Voice != "tub drum" {
 		t.Errorf("of the voices with takes: %+v", unread.Rests)
 	}
-	if unread.Sure || finite(unread.LagMS) || unread.RestMS != 0 || unread.WindowBPM != [2]float64{} || !slices.Contains(c.Lines[2].words("").details, listenFirst()) {
+	if unread.Stands >= loop.Sure || finite(unread.LagMS) || unread.RestMS != 0 || unread.WindowBPM != [2]float64{} || !slices.Contains(c.Lines[2].words("").details, listenFirst()) {
 		t.Errorf("a song with a voice that has none: %+v", unread)
 	}
 	m.Takes = nil

@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"time"
+
+	"lagwright/calib/loop"
 )
 
 // The tests' invented scenario: Weir Lane No. 2, whose tub drum is 142 ms and
@@ -115,6 +117,7 @@ func weirCard(n int) Card {
 	c := Card{Machine: "Weir Lane No. 2", List: "spring set list", NotchesPerTurn: 48, ToleranceMS: 6,
 		Date: time.Date(2026, 3, 14, 0, 0, 0, 0, time.UTC)}
 	last := 0
+	stood := [9]loop.Standing{loop.Verified, loop.Verified, loop.Verified, loop.Verified, loop.Sure, loop.Open, loop.Sure, loop.Sure, loop.Sure}
 	for i := range n {
 		bpm := 72 + float64(i*37%80)
 		p := 60000 / bpm
@@ -122,7 +125,7 @@ func weirCard(n int) Card {
 		c.Lines = append(c.Lines, Settled{
 			Song: songs[i%len(songs)], TempoBPM: bpm, Voice: voices[i%len(voices)],
 			SettingSteps: setting, MoveSteps: setting - last,
-			WindowBPM: [2]float64{bpm - 5.2, bpm + 6.4}, LagMS: weirLag(bpm, setting), RestMS: 1.4, Sure: i%9 != 5, Verified: i%9 < 4, Date: c.Date,
+			WindowBPM: [2]float64{bpm - 5.2, bpm + 6.4}, LagMS: weirLag(bpm, setting), RestMS: 1.4, Stands: stood[i%9], Date: c.Date,
 		})
 		last = setting
 	}

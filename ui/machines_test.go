@@ -177,7 +177,7 @@ func TestRowSaysHowFarAMachineIs(t *testing.T) {
 		t.Fatal(err)
 	}
 	w.closeMachine()
-	if row = rowOf(t, w, m.Build.Name); !strings.HasPrefix(row.How.Text, "1 of 2 songs sure") {
+	if row = rowOf(t, w, m.Build.Name); !strings.HasPrefix(row.How.Text, "1 of 2 songs need no more takes") {
 		t.Errorf("with songs the row says %q", row.How.Text)
 	}
 	curve := w.welcome.Shelf.Known[w.welcome.Shelf.All[0]].Curve

@@ -103,7 +103,7 @@ func TestWhatIsLikeWhatTheTopSays(t *testing.T) {
 	}
 	for i := range v.Songs {
 		one := &v.Songs[i]
-		one.Heard, one.Hopeless, one.Why, one.Parts = true, true, "Nothing fits them.", []loop.Residual{{Voice: "tub drum"}}
+		one.Heard, one.Stands, one.Why, one.Parts = true, loop.Hopeless, "Nothing fits them.", []loop.Residual{{Voice: "tub drum"}}
 	}
 	v.Song, v.Why, v.Number = &v.Songs[0], "Nothing fits them.", &loop.Number{Voice: "tub drum"}
 	for i := range v.Songs {

@@ -137,7 +137,7 @@ func (b *builder) tune(at machine.Target) (v View) {
 	b.Target = at
 	for range 14 {
 		v = b.look()
-		if v.Stage == Tight || v.Song != nil && v.Song.Hopeless && v.Stage == AwaitTake {
+		if v.Stage == Tight || v.Song != nil && v.Song.Stands == Hopeless && v.Stage == AwaitTake {
 			break
 		}
 		if v.Song != nil && v.Stage == AwaitTake { // with one microphone he hears the voice that is known the least
@@ -162,7 +162,7 @@ func TestTightIsTrue(t *testing.T) {
 		for _, aim := range b.aims {
 			v := b.tune(aim)
 			if v.Stage != Tight {
-				if !v.Song.Hopeless {
+				if v.Song.Stands != Hopeless {
 					stuck++
 					t.Logf("seed %d: %s after %d takes, %s (%v)", 700+seed, v.Do, len(b.Takes), v.Why, b.erred)
 				}

@@ -179,7 +179,7 @@ func (v *View) whyUnheard(from int, said string) string {
 // kept says of each setting that was sure before how likely it is still right.
 func (v *View) kept(before *View, day int) (all []CardSetting) {
 	for _, song := range before.Songs {
-		if song.Sure || song.OnEdge {
+		if song.Stands.Enough() {
 			all = append(all, CardSetting{Song: song.Song, Setting: song.Setting})
 		}
 	}

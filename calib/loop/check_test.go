@@ -82,7 +82,7 @@ func TestCheckOfAnotherDay(t *testing.T) {
 	if c := Look(m).Check; c == nil || c.Hold() || c.AsMoved != -45 || !strings.Contains(c.Words, "see where it stands") {
 		t.Errorf("one voice heard with the plate 45 steps back: %+v", c)
 	}
-	if v := Look(settledMachine()); v.Check != nil || !v.Songs[0].Sure {
+	if v := Look(settledMachine()); v.Check != nil || v.Songs[0].Stands < Sure {
 		t.Errorf("a check on the day itself: %+v; the songs are %+v", v.Check, v.Songs)
 	}
 	for hours, says := range map[time.Duration]string{13: "stood for 1 day since", 30: "stood for 1 day since", 28 * 24: "stood for 28 days since", 28*24 + 1: "stood for 28 days since", 4: ""} {
@@ -91,7 +91,7 @@ func TestCheckOfAnotherDay(t *testing.T) {
 		}
 	}
 	v := LookAt(settledMachine(), later)
-	if v.Do != "Play a take to check" || !strings.Contains(v.Why, "stood for 200 days") || v.Songs[0].Sure {
+	if v.Do != "Play a take to check" || !strings.Contains(v.Why, "stood for 200 days") || v.Songs[0].Stands >= Sure {
 		t.Errorf("after 200 days: %s: %s", v.Do, v.Why)
 	}
 	m = settledMachine()
@@ -108,7 +108,7 @@ func TestWorkThatAsksForNothing(t *testing.T) {
 	for _, w := range []machine.LogEntry{{At: last.Add(time.Minute), Part: machine.Other}, {At: last.AddDate(80, 0, 0), Part: machine.Gate}} {
 		m := settledMachine()
 		m.Build.Log = []machine.LogEntry{w}
-		if v := LookAt(m, last.Add(time.Hour)); strings.Contains(v.Why, "worked on") || !v.Songs[0].Sure {
+		if v := LookAt(m, last.Add(time.Hour)); strings.Contains(v.Why, "worked on") || v.Songs[0].Stands < Sure {
 			t.Errorf("%s: %s: %s", w.Part, v.Do, v.Why)
 		}
 	}
@@ -255,7 +255,7 @@ func TestEdgeHoldsAnotherDay(t *testing.T) {
 	for i := range m.Takes {
 		m.Takes[i].Target = m.Target
 	}
-	if v := Look(m); !v.Songs[0].OnEdge || v.Songs[0].Sure || v.Songs[0].Verified || v.Songs[0].Chance > 0.5 || v.Next != nil || v.Stage != Tight || v.Do != "As near as the plate goes: leave it" {
+	if v := Look(m); v.Songs[0].Stands != OnEdge || v.Songs[0].Chance > 0.5 || v.Next != nil || v.Stage != Tight || v.Do != "As near as the plate goes: leave it" {
 		t.Fatalf("on the first day: %+v, %+v", v.Songs[0], v.Next)
 	}
 	m.Takes = append(m.Takes, pairOf(13, at.Add(24*time.Hour), 100, 5.55, -5.55))

@@ -148,7 +148,7 @@ func TestCureIsHonestAtOneTempo(t *testing.T) {
 	for _, r := range v.Songs[0].Parts {
 		undecided = undecided || strings.Contains(r.Cure(), "takes do not yet show")
 	}
-	if !undecided || !v.Songs[0].Hopeless {
+	if !undecided || v.Songs[0].Stands != Hopeless {
 		t.Errorf("the cure is decided: %+v", v.Songs[0])
 	}
 	if !strings.Contains(v.CureOpen(), "Mill Waltz") || !strings.Contains(v.CureOpen(), "a tempo other") {

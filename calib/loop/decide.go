@@ -16,6 +16,7 @@ func (v *View) decide() {
 	defer v.sayBeats()
 	defer v.sayAll()
 	m := v.Machine
+	v.Aim = m.Target
 	song, next := v.songAimedAt()
 	switch {
 	case len(m.Takes) > 0:
@@ -57,6 +58,7 @@ func (v *View) put() bool {
 // ask asks for the set list's next take.
 func (v *View) ask(next *NextTake) {
 	v.turn(v.Setting+next.Move, next.Do, next.Why)
+	v.Aim = next.Target
 	if next.ToBPM > 0 {
 		v.Sweep = Tempos{next.Target.TempoBPM, next.ToBPM}
 	}
@@ -79,6 +81,9 @@ func (v *View) after(r Result, song *Song, next *NextTake) {
 	var doubt plan.Finding
 	if song != nil && song.Off > tooUnsure && song.suspect != nil && !v.alike(r) {
 		doubt = *song.suspect
+	}
+	if v.Next != nil && song == &v.Songs[v.Next.Song] {
+		next = v.Next // in whichever voice: this one has had its take
 	}
 	v.follows(r)
 	switch {
@@ -104,7 +109,7 @@ func (v *View) after(r Result, song *Song, next *NextTake) {
 	case song.unheard() && next != nil:
 		v.ask(next)
 	default:
-		v.together(song)
+		v.together(song, next)
 	}
 	if v.Stage == AwaitMove && song != nil {
 		v.Why += v.otherwise(song)
@@ -142,9 +147,9 @@ func (v *View) sayBeats() {
 	}
 }
 
-// sayAll says how sure all takes together are of the lag in large figures, where the take's
-// own hits look far surer: beside a setting found tight, which goes by all takes, and where
-// they leave it open whether the voice is tight.
+// sayAll says what all takes together expect of the lag in large figures, which is of one take:
+// beside a setting found tight, which goes by all takes here and on the card, and where the take's
+// own hits look far surer and it is open whether the voice is tight.
 func (v *View) sayAll() {
 	n := v.Number
 	if v.Last == nil || n == nil || n.Take == 0 || v.Last.Outcome.Again() || v.Song != nil && v.Song.suspect != nil {
@@ -152,9 +157,18 @@ func (v *View) sayAll() {
 	}
 	period := calib.PeriodMS(v.Last.Take.Target.TempoBPM)
 	lag, sd, ok := v.Lag(n.Voice, v.Last.Setting, period)
-	if half := sureSDs * sd; ok && half > farSurer*n.HalfMS && (v.Stage == Tight || half > v.Last.LimitMS) {
+	half := sureSDs * sd
+	switch surer := half > farSurer*n.HalfMS; {
+	case !ok:
+	case surer && (v.Stage == Tight || half > v.Last.LimitMS):
 		v.Why += " " + i18n.F("This ± is from the take's own hits. By all takes, with what may differ from one to the next, the voice is %s ± %.1f.", calib.LateEarly(lag), half)
+	case v.Stage == Tight:
+		v.Why += " " + byAllTakes(Number{Voice: n.Voice, LagMS: lag, HalfMS: half}, v.Last.Take.Target.TempoBPM)
 	}
+}
+
+func byAllTakes(n Number, bpm float64) string {
+	return i18n.F("By all takes the %s is %s (± %.1f) at %.4g BPM.", n.Voice, calib.LateEarly(n.LagMS), n.HalfMS, bpm)
 }
 
 // farSurer is how many times as sure a take looks where that has to be explained.
@@ -162,19 +176,21 @@ const farSurer = 1.6
 
 // together says of a song of several voices what the set list says of it, and of all
 // of them that which is furthest off by all takes.
-func (v *View) together(song *Song) {
+func (v *View) together(song *Song, next *NextTake) {
 	here := v.furthest(song)
 	switch v.Number = here; {
-	case song.Hopeless:
+	case song.Stands == Hopeless:
 		rest := song.Worst()
 		v.wait(i18n.L("Bring the voices together"), strings.TrimSpace(song.Why+" "+song.CureOpen()))
 		v.Number, v.Reach = &Number{Voice: rest.Voice, LagMS: rest.LagMS, HalfMS: rest.HalfMS}, true
 	case song.Setting == v.Setting && song.inside():
-		v.follow(Converged, song.Setting, leaveWords(song.OnEdge), song.Why)
+		v.follow(Converged, song.Setting, leaveWords(song.Stands == OnEdge), song.Why)
+	case song.Setting == v.Setting && next != nil:
+		v.ask(next)
 	case song.Setting == v.Setting:
 		v.wait(i18n.L("Play the next take"), song.Why)
 	default:
-		v.turn(song.Setting, "", i18n.F("By all takes the %s is %s (± %.1f) at %.4g BPM.", here.Voice, calib.LateEarly(here.LagMS), here.HalfMS, song.TempoBPM)+" "+song.placeWords())
+		v.turn(song.Setting, "", byAllTakes(*here, song.TempoBPM)+" "+song.placeWords())
 	}
 }
 
@@ -221,9 +237,9 @@ func (v *View) atSettled(song *Song) bool {
 		v.follow(Converged, one.Setting, r.Do(), r.Why())
 	case found && song.inside():
 		v.Last = &r
-		v.together(song)
-	case !found && (song.Sure || song.OnEdge) && slices.ContainsFunc(v.Songs, func(one Song) bool { return v.aimsAt(one.Song) }):
-		v.together(song)
+		v.together(song, nil)
+	case !found && song.Stands.Enough() && slices.ContainsFunc(v.Songs, func(one Song) bool { return v.aimsAt(one.Song) }):
+		v.together(song, nil)
 	default:
 		return false
 	}
@@ -248,8 +264,8 @@ func (v *View) elsewhere(song *Song, next *NextTake) {
 	}
 	one, settled := v.settledAt(target)
 	switch {
-	case song != nil && song.Hopeless:
-		v.together(song)
+	case song != nil && song.Stands == Hopeless:
+		v.together(song, nil)
 	case next != nil && next.ToBPM > 0:
 		v.ask(next)
 	case settled && (song == nil || len(song.Parts) == 1 && (song.Setting == one.Setting || !v.StepKnown)):

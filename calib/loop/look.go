@@ -48,16 +48,17 @@ type View struct {
 	Machine machine.Machine // the facts
 
 	Stage   Stage
-	Setting int     // where the plate stands as far as the takes tell, steps from where it stood at the first one
-	Steps   int     // what to turn while Stage is AwaitMove; positive = ahead
-	Do      string  // what to do now, in a few words
-	Why     string  // why, in a sentence or two
-	Sweep   Tempos  // the tempos that the take which is asked for goes through; none = it keeps to the target's
-	Hits    int     // that the take which is asked for has at least; 0 = as any other
-	Reach   bool    // to do it, somebody reaches into the machine
-	Last    *Result // the take that Do and Why follow; nil where they follow none
-	Number  *Number // the lag that Why speaks of; nil where it speaks of none
-	Song    *Song   // the song that the loop aims at; nil where there is no plan
+	Setting int            // where the plate stands as far as the takes tell, steps from where it stood at the first one
+	Steps   int            // what to turn while Stage is AwaitMove; positive = ahead
+	Do      string         // what to do now, in a few words
+	Why     string         // why, in a sentence or two
+	Aim     machine.Target // what the take that is asked for aims at: another voice of the song, or the machine's target
+	Sweep   Tempos         // the tempos that the take which is asked for goes through; none = it keeps to the target's
+	Hits    int            // that the take which is asked for has at least; 0 = as any other
+	Reach   bool           // to do it, somebody reaches into the machine
+	Last    *Result        // the take that Do and Why follow; nil where they follow none
+	Number  *Number        // the lag that Why speaks of; nil where it speaks of none
+	Song    *Song          // the song that the loop aims at; nil where there is no plan
 
 	Results  [][]Result     // by take and voice, as in the machine
 	Settings []TightSetting // by voice, tempo and song

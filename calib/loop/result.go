@@ -69,12 +69,11 @@ type Result struct {
 // TightSetting is a setting at which voice and reference were found to strike together.
 type TightSetting struct {
 	Target  machine.Target
-	Setting int     // steps, positive = ahead
-	LagMS   float64 // what is left of the lag at the target tempo by all takes; positive = late
-	HalfMS  float64 // half the 95 % interval of LagMS
-	TakeID  int     // the take that found it
-	Sure    bool    // as a Song of this voice alone is
-	OnEdge  bool    // the same
+	Setting int      // steps, positive = ahead
+	LagMS   float64  // what is left of the lag at the target tempo by all takes; positive = late
+	HalfMS  float64  // half the 95 % interval of LagMS
+	TakeID  int      // the take that found it
+	Stands  Standing // as a Song of this voice alone does
 
 	take int // index of that take
 }
@@ -106,11 +105,11 @@ func (v *View) settled() []TightSetting {
 			if r == nil {
 				continue
 			}
-			one := TightSetting{r.Target(), r.Setting, r.LagMS, r.HalfMS, r.Take.ID, false, false, r.take}
+			one := TightSetting{r.Target(), r.Setting, r.LagMS, r.HalfMS, r.Take.ID, Open, r.take}
 			if v.fit.machine.Heard(n) {
 				at := v.fit.machine.At(plan.Song{TempoBPM: r.Take.Target.TempoBPM, Voices: []int{n}, Tight: &plan.Tight{Setting: r.Setting, Take: r.take}}, v.fit.places[r.take])
 				one.LagMS, one.HalfMS = at.Parts[0].LagMS, sureSDs*at.Parts[0].SDMS
-				one.Sure, one.OnEdge = v.sure(&at)
+				one.Stands = v.stands(&at)
 			}
 			if math.Abs(one.LagMS) <= r.LimitMS+plan.WorthMS(r.StepMS, one.HalfMS) {
 				all = append(all, one)

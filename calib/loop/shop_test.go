@@ -221,8 +221,8 @@ func (s *shop) wantTight(voice string, bpm float64, setting int) {
 func (s *shop) wantTrue(v View) {
 	s.t.Helper()
 	for i, song := range v.Songs {
-		if (song.Sure || song.OnEdge) != v.AsEntered() {
-			s.t.Errorf("%s is sure: %v, the moves are as entered: %v: %s", song.Name, song.Sure, v.AsEntered(), song.Why)
+		if song.Stands.Enough() != v.AsEntered() {
+			s.t.Errorf("%s stands at %v, the moves are as entered: %v: %s", song.Name, song.Stands, v.AsEntered(), song.Why)
 		}
 		for _, r := range song.Parts {
 			left := s.trueLag(r.Voice, song.TempoBPM, song.Setting)

@@ -12,26 +12,38 @@ import (
 	"lagwright/calib/plan"
 )
 
+// Standing is how far a song has come, or a setting.
+type Standing int
+
+// The standings, the better ones later.
+const (
+	Open     Standing = iota // takes can still help
+	Hopeless                 // no setting brings its voices together: the machine has to change
+	OnEdge                   // it may well not pass, and comes as near as the plate goes
+	Sure                     // what is foretold is sure enough, or was found so
+	Verified                 // and a take at its tempo found it tight there
+)
+
+// Enough reports whether no more takes are needed.
+func (s Standing) Enough() bool { return s >= OnEdge }
+
 // Song is a song of the set list with what the takes tell of it.
 type Song struct {
 	machine.Song
-	Setting  int        // where the plate goes, steps; positive = ahead
-	Move     int        // steps from the song before; positive = ahead; 0 for the first song
-	LowBPM   float64    // the tempos at which all its voices stay within LimitMS there;
-	HighBPM  float64    // +Inf where none is too fast, both 0 where none passes
-	Parts    []Residual // what is left of each of its voices' lags
-	LimitMS  float64    // a lag within ± this passes
-	Chance   float64    // that all its voices pass
-	Heard    bool       // by a take that counts, in one of its voices; else Setting says nothing
-	Sure     bool       // no more takes needed: what is foretold is sure enough, or was found so
-	Verified bool       // and a take at its tempo found it tight there
-	OnEdge   bool       // no more takes needed, and not Sure: it may well not pass, and comes as near as the plate goes
-	Off      float64    // chance that Setting is off by more than a step
-	InDoubt  bool       // that chance is too large to ask for the move without saying so
-	Why      string     // why, or why not, in a sentence
-	Hopeless bool       // no setting brings its voices together: the machine has to change
+	Setting int        // where the plate goes, steps; positive = ahead
+	Move    int        // steps from the song before; positive = ahead; 0 for the first song
+	LowBPM  float64    // the tempos at which all its voices stay within LimitMS there;
+	HighBPM float64    // +Inf where none is too fast, both 0 where none passes
+	Parts   []Residual // what is left of each of its voices' lags
+	LimitMS float64    // a lag within ± this passes
+	Chance  float64    // that all its voices pass
+	Heard   bool       // by a take that counts, in one of its voices; else Setting says nothing
+	Stands  Standing   // how far it has come
+	Off     float64    // chance that Setting is off by more than a step
+	InDoubt bool       // that chance is too large to ask for the move without saying so
+	Why     string     // why, or why not, in a sentence
 
-	enough  bool          // no more takes needed: Sure or OnEdge, or it would be if the builder said where the plate stands
+	enough  bool          // no more takes needed, or it would be so if the builder said where the plate stands
 	suspect *plan.Finding // in doubt, the likeliest mistake that would put Setting off; nil = there are just too few takes
 }
 
@@ -175,10 +187,8 @@ func (v *View) tightFor(song machine.Song) (at *plan.Tight) {
 func (v *View) song(of machine.Song, one plan.Setting) Song {
 	song := Song{
 		Song: of, Setting: one.Steps, LowBPM: one.Window.LowBPM, HighBPM: one.Window.HighBPM,
-		Parts: make([]Residual, 0, len(one.Parts)), LimitMS: one.LimitMS, Chance: one.Chance, enough: one.Enough, Off: one.Off, InDoubt: one.Doubt(), suspect: one.Suspect, Why: one.Why(of.Name, v.fit.voices), Hopeless: one.Hopeless,
+		Parts: make([]Residual, 0, len(one.Parts)), LimitMS: one.LimitMS, Chance: one.Chance, enough: one.Enough, Off: one.Off, InDoubt: one.Doubt(), suspect: one.Suspect, Why: one.Why(of.Name, v.fit.voices), Stands: v.stands(&one),
 	}
-	song.Sure, song.OnEdge = v.sure(&one)
-	song.Verified = song.Sure && one.Song.Tight != nil && one.Song.Tight.Setting == one.Steps
 	if one.Enough && !v.AsEntered() {
 		song.Why = i18n.F("Not sure yet: by the takes the plate stands elsewhere than by the moves that were entered. Say what happened in %q.", i18n.L("Suspected mistakes…"))
 	}
@@ -197,11 +207,19 @@ func (v *View) song(of machine.Song, one plan.Setting) Song {
 	return song
 }
 
-// sure reports whether a setting needs no more takes, the plate being where it was told to be:
-// because its voices pass, or because it comes as near as the plate goes.
-func (v *View) sure(one *plan.Setting) (sure, onEdge bool) {
-	enough := one.Enough && v.AsEntered()
-	return enough && !one.OnEdge(), enough && one.OnEdge()
+// stands returns how far a setting has come, the plate being where it was told to be.
+func (v *View) stands(one *plan.Setting) Standing {
+	switch tight := one.Song.Tight; {
+	case one.Hopeless:
+		return Hopeless
+	case !one.Enough || !v.AsEntered():
+		return Open
+	case one.OnEdge():
+		return OnEdge
+	case tight != nil && tight.Setting == one.Steps:
+		return Verified
+	}
+	return Sure
 }
 
 // songAimedAt returns the song that the loop aims at: that of the set list which its

@@ -98,7 +98,7 @@ func TestSetListAfterAMoveTheWrongWay(t *testing.T) {
 		t.Errorf("the plate stands at −2, the loop has it at %+d", v.Setting)
 	}
 	s.wantTrue(s.follow(6))
-	if v := s.look(); v.AsEntered() || slices.ContainsFunc(v.Settings, func(one TightSetting) bool { return one.Sure }) {
+	if v := s.look(); v.AsEntered() || slices.ContainsFunc(v.Settings, func(one TightSetting) bool { return one.Stands >= Sure }) {
 		t.Errorf("before the builder agrees, these settings are sure: %+v", v.Settings)
 	}
 	if err := s.onlyFinding(plan.WrongWay).Agree(&s.Machine); err != nil || s.Setting() != s.stands {
@@ -182,7 +182,7 @@ func TestSongOfAllVoices(t *testing.T) {
 	s := open(t, 7, 84, machine.Song{Name: "Mill Waltz", TempoBPM: 84}, machine.Song{Name: "Weir Reel", TempoBPM: 130, Voices: []string{"elm block"}})
 	v := s.follow(12)
 	song := v.Songs[0]
-	if len(song.Parts) != 3 || song.Sure || !song.Hopeless || !strings.HasPrefix(song.Why, "No setting") || !v.Songs[1].Sure {
+	if len(song.Parts) != 3 || song.Stands != Hopeless || !strings.HasPrefix(song.Why, "No setting") || v.Songs[1].Stands < Sure {
 		t.Fatalf("%+v; %s", song, v.Songs[1].Why)
 	}
 	for i, r := range song.Parts {
@@ -233,7 +233,7 @@ func TestSongWithVoicesNotHeardYet(t *testing.T) {
 		if song.Setting != one.Setting || song.Worst().Voice != "tub drum" || math.Abs(song.Worst().LagMS) > song.LimitMS {
 			t.Errorf("%g BPM: %+d, %+v; tight at %+d", song.TempoBPM, song.Setting, song.Parts, one.Setting)
 		}
-		if song.Hopeless || song.Sure || !strings.HasSuffix(song.Why, "No usable take includes: elm block, brass bar.") ||
+		if song.Stands != Open || !strings.HasSuffix(song.Why, "No usable take includes: elm block, brass bar.") ||
 			song.Parts[0].Unheard || !song.Parts[1].Unheard || !song.Parts[2].Unheard {
 			t.Errorf("%g BPM: %s %+v", song.TempoBPM, song.Why, song.Parts)
 		}
@@ -270,7 +270,7 @@ func TestLoopSaysWhatTheSetListSays(t *testing.T) {
 	song := v.Songs[2]
 	s.Target = machine.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: "elm block"}
 	s.turn(song.Setting - v.Setting)
-	if v = s.play(); !v.Songs[2].Hopeless {
+	if v = s.play(); v.Songs[2].Stands != Hopeless {
 		t.Errorf("%s: %s", v.Do, v.Songs[2].Why)
 	}
 	s.wantAgreed(v)
@@ -353,20 +353,20 @@ func TestOneDecisionForAllVoicesOfASong(t *testing.T) {
 				if n == nil || !strings.Contains(v.Why, calib.LateEarly(n.LagMS)) || len(voices) > 1 && !strings.Contains(v.Why, "the "+n.Voice) {
 					t.Errorf("%s: the number is %+v, the sentence %q", voice, n, v.Why)
 				}
-				if goes := v.Setting + v.Steps; goes != song.Setting && !song.Hopeless || (v.Stage == AwaitMove) != v.Reach && !song.Hopeless {
+				if goes := v.Setting + v.Steps; goes != song.Setting && song.Stands != Hopeless || (v.Stage == AwaitMove) != v.Reach && song.Stands != Hopeless {
 					t.Errorf("%s: the loop goes to %+d, the set list to %+d; reach %v", voice, goes, song.Setting, v.Reach)
 				}
 				if worst := song.Worst(); len(voices) > 1 && v.Stage != AwaitMove && (n.Voice != worst.Voice || n.LagMS != worst.LagMS || math.Abs(n.HalfMS-worst.HalfMS) > 1e-9) {
 					t.Errorf("%s: the number is %+v, the set list expects %+v", voice, n, worst)
 				}
 				truth := s.trueLag(n.Voice, 84, v.Setting)
-				if song.Hopeless {
+				if song.Stands == Hopeless {
 					truth = s.trueLag(n.Voice, 84, song.Setting)
 				}
 				if math.Abs(n.LagMS-truth) > 2.5*n.HalfMS {
 					t.Errorf("%s: the number is %+v, the %s truly %.1f ms off", voice, n, n.Voice, truth)
 				}
-				if hopeless := c.do == "Bring the voices together"; song.Hopeless != hopeless || hopeless && (!v.Reach || !slices.ContainsFunc(v.Song.Parts, func(r Residual) bool { return r.Cure() != "" })) {
+				if hopeless := c.do == "Bring the voices together"; song.Stands == Hopeless != hopeless || hopeless && (!v.Reach || !slices.ContainsFunc(v.Song.Parts, func(r Residual) bool { return r.Cure() != "" })) {
 					t.Errorf("%s: no way to a cure: %+v", voice, v.Song)
 				}
 			}
@@ -399,7 +399,7 @@ func (s *shop) wantAgreed(v View) {
 				continue
 			}
 			at := aimed(target)
-			if song.Hopeless {
+			if song.Stands == Hopeless {
 				if at.Stage != AwaitTake || at.Do != "Bring the voices together" || !strings.HasPrefix(at.Why, song.Why) || !at.Reach || at.Song.Parts[0].Cure()+at.Song.Parts[1].Cure() == "" {
 					s.t.Errorf("after %d takes %s: %s; the loop says %q, %s", len(s.Takes), song.Name, song.Why, at.Do, at.Why)
 				}
@@ -412,6 +412,30 @@ func (s *shop) wantAgreed(v View) {
 	}
 }
 
+// With one microphone the loop goes from voice to voice of the song in work, and asks for the take
+// that the set list asks for.
+func TestEachVoiceOfTheSongInWork(t *testing.T) {
+	for seed := range uint64(10) {
+		s := open(t, 500+seed, 84, machine.Song{Name: "Mill Waltz", TempoBPM: 84}, machine.Song{Name: "Weir Reel", TempoBPM: 120})
+		s.Target.Song = "Mill Waltz"
+		s.play()
+		for len(s.Takes) < 3 {
+			v := s.look()
+			if v.Stage == AwaitMove {
+				s.turn(v.Steps)
+			} else if v.Next.Song == 0 && v.Aim != v.Next.Target || !strings.Contains(v.Do, v.Aim.Voice) {
+				t.Fatalf("seed %d, take %d: the top asks for %+v: %q; the list for %+v", seed, len(s.Takes), v.Aim, v.Do, v.Next)
+			} else {
+				s.Target = v.Aim
+				s.play()
+			}
+		}
+		if v := s.look(); slices.ContainsFunc(s.Build.Voices, func(voice string) bool { return !v.heard(voice) }) {
+			t.Errorf("seed %d: after %d takes not every voice is heard: %q", seed, len(s.Takes), v.Do)
+		}
+	}
+}
+
 // A setting that was found tight is as sure as a song of that voice and tempo is there.
 func TestSettingsAreAsSureAsSongs(t *testing.T) {
 	for seed := range uint64(60) {
@@ -420,7 +444,7 @@ func TestSettingsAreAsSureAsSongs(t *testing.T) {
 		s.Songs = []machine.Song{{Name: "Mill Waltz", TempoBPM: 84, Voices: []string{"tub drum"}}}
 		v := s.look()
 		for _, one := range v.Settings {
-			if song := v.Songs[0]; one.Setting == song.Setting && (one.Sure != song.Sure || one.OnEdge != song.OnEdge) {
+			if song := v.Songs[0]; one.Setting == song.Setting && one.Stands != song.Stands {
 				t.Errorf("seed %d: %+v, but %+v", seed, one, song)
 			}
 		}
@@ -435,14 +459,14 @@ func TestVerifiedIsWhatWasPlayed(t *testing.T) {
 	s.tune(84, "tub drum")
 	s.tune(120, "tub drum")
 	songs := s.follow(6).Songs
-	if foretold := songs[1]; !foretold.Sure || foretold.Verified || !songs[2].Verified {
+	if foretold := songs[1]; foretold.Stands != Sure || songs[2].Stands != Verified {
 		t.Fatalf("of %s nothing was played: %+v; %s was tight: %+v", foretold.Name, foretold, songs[2].Name, songs[2])
 	}
 	s.Target = machine.Target{Song: "Weir Reel", TempoBPM: 96, Voice: "tub drum"}
 	for s.look().Stage != Tight {
 		s.turn(s.look().Steps)
 	}
-	if v := s.play(); v.Stage != Tight || !v.Songs[1].Verified {
+	if v := s.play(); v.Stage != Tight || v.Songs[1].Stands != Verified {
 		t.Errorf("played and tight: %+v, %s", v.Songs[1], v.Why)
 	}
 }

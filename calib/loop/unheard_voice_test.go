@@ -37,7 +37,7 @@ func TestNewVoiceAfterAMoveThatWasAskedFor(t *testing.T) {
 			return s
 		}
 		verified := func(s *shop) int {
-			return len(slices.DeleteFunc(s.look().Settings, func(one TightSetting) bool { return !one.Sure || one.Target.Voice != "pan" }))
+			return len(slices.DeleteFunc(s.look().Settings, func(one TightSetting) bool { return one.Stands < Sure || one.Target.Voice != "pan" }))
 		}
 		played := func(s *shop) *shop {
 			s.play()
@@ -80,7 +80,7 @@ func TestFoundStaysFound(t *testing.T) {
 			before := s.look().Settings
 			s.truly(next)
 			after := slices.DeleteFunc(s.look().Settings, func(one TightSetting) bool { return one.Target != before[0].Target })
-			if !before[0].Sure || len(after) != 1 || !after[0].Sure || math.Abs(after[0].LagMS-before[0].LagMS) > before[0].HalfMS || after[0].HalfMS > 1.5*before[0].HalfMS {
+			if before[0].Stands < Sure || len(after) != 1 || after[0].Stands < Sure || math.Abs(after[0].LagMS-before[0].LagMS) > before[0].HalfMS || after[0].HalfMS > 1.5*before[0].HalfMS {
 				t.Errorf("machine %d, %s: %+v, and then %+v", seed, name, before, after)
 			}
 		}

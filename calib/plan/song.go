@@ -19,7 +19,7 @@ type Song struct {
 // Tight is a setting at which takes found voices tight.
 type Tight struct {
 	Setting int
-	Take    int // index of the last of those takes: it is judged from where the plate then stood
+	Take    int // index of the last of those takes
 }
 
 // Place is where the plate stands and how it came there.
@@ -128,17 +128,28 @@ func (m *Posterior) Best(s Song, from Place) Setting {
 // Doubt reports whether the chance to be off is too large to ask for a move without saying so.
 func (s *Setting) Doubt() bool { return s.Off > 1-Sure }
 
-// At returns what to expect of a song with the plate at a place, be it the best or not. Where
-// takes found it tight there, that is where the plate stood in the last of them: what may have
-// gone wrong with moves since only puts in doubt, by Off, how to get there.
+// At returns what to expect of a song with the plate at a place, be it the best or not. What
+// takes found tight there stays so where nobody knows how far the plate was turned since: it is
+// judged from where the plate then stood, and only Off tells of how to get there now.
 func (m *Posterior) At(s Song, at Place) Setting {
+	now := m.at(s, at, len(m.takes))
+	if now.Enough || s.Tight == nil || s.Tight.Setting != at.Setting {
+		return now
+	}
+	then := m.at(s, at, s.Tight.Take)
+	then.Off, then.Suspect = now.Off, now.Suspect
+	return then
+}
+
+// at is At, settings counted from where the plate stood in a take, as the likeliest has that.
+func (m *Posterior) at(s Song, at Place, take int) Setting {
 	period := calib.PeriodMS(s.TempoBPM)
 	law := &m.hypotheses[0]
 	step := law.step() * period
 	voices := m.known.voices(s)
 	counted := m.counted(voices)
 	out := Setting{Song: s, Steps: at.Setting, StepMS: step, LimitMS: m.known.Limit(step), place: at}
-	m.foresee(&out, voices, counted, period)
+	m.foresee(&out, voices, counted, period, take)
 	limit := out.LimitMS
 	if m.judge(&out); out.Enough { // it passes on the edge too, and so does its own tempo
 		limit = math.Max(limit, math.Abs(out.worst().LagMS)*(1+1e-9))
@@ -150,28 +161,25 @@ func (m *Posterior) At(s Song, at Place) Setting {
 // foresee works out what is to be expected of a song at its setting, all hypotheses
 // considered: what remains of its voices, of which some count for the setting. A lag of
 // a whole beat counts as none: hits that are all alike never show it.
-func (m *Posterior) foresee(s *Setting, voices, counted []int, periodMS float64) {
+func (m *Posterior) foresee(s *Setting, voices, counted []int, periodMS float64, take int) {
 	near, most := s.LimitMS+NearSteps*math.Abs(s.StepMS), 0.0
 	s.Parts, s.beats = make([]Residual, 0, len(voices)), make([]float64, 0, len(counted))
 	every := make([]normal, len(m.hypotheses))
 	each := make([]struct {
-		moved           int     // steps more since it was found than the likeliest has it
+		place           Place   // where the plate then is, counted from the take
 		outside, beyond float64 // at most, by Boole's inequality
 		lags            extremes
 	}, len(m.hypotheses))
 	var l prediction
-	if found := s.Song.Tight; found != nil && found.Setting == s.Steps {
-		for i := range each {
-			each[i].moved = m.hypotheses[i].movedSince(found.Take) - m.hypotheses[0].movedSince(found.Take)
-		}
+	for i := range each {
+		each[i].place = s.place
+		each[i].place.Setting += m.hypotheses[0].movedSince(take) - m.hypotheses[i].movedSince(take)
 	}
 	for _, v := range voices {
 		counts, first := m.heard[v] || len(counted) == len(voices), len(s.beats) == 0
 		for i := range m.hypotheses {
 			h, by := &m.hypotheses[i], &each[i]
-			place := s.place
-			place.Setting -= by.moved
-			h.lag(&l, v, periodMS, place)
+			h.lag(&l, v, periodMS, by.place)
 			sd := math.Sqrt(h.variance(&l))
 			every[i] = normal{l.mean, sd}
 			beats := math.Round(l.mean / periodMS)
@@ -195,7 +203,7 @@ func (m *Posterior) foresee(s *Setting, voices, counted []int, periodMS float64)
 		h, by := &m.hypotheses[i], &each[i]
 		s.Chance += p * math.Max(1-by.outside, 0)
 		s.Near += p * math.Max(1-by.beyond, 0)
-		off := p * h.off(&by.lags, by.moved, periodMS, s.LimitMS)
+		off := p * h.off(&by.lags, math.Max(math.Abs(h.step()*periodMS), s.LimitMS))
 		if s.Off += off; off > most {
 			most, other = off, h
 		}
@@ -277,11 +285,11 @@ func (e *extremes) add(l *prediction, first bool) {
 func (e *extremes) middle() float64 { return (e.least.mean + e.most.mean) / 2 }
 
 // off returns the probability by one hypothesis that the setting at which the worst of the
-// lags is smallest is further than a step away, and than passes, from one so many steps ahead.
-func (h *hypothesis) off(lags *extremes, ahead int, periodMS, limitMS float64) float64 {
-	a, b, step := &lags.least, &lags.most, h.step()*periodMS
+// lags is smallest is further away than a limit in ms.
+func (h *hypothesis) off(lags *extremes, limitMS float64) float64 {
+	a, b := &lags.least, &lags.most
 	variance := (h.variance(a) + h.variance(b) + 2*h.cov(a, b)) / 4
-	return outside(math.Remainder(lags.middle()-float64(ahead)*step, periodMS), math.Sqrt(math.Max(variance, 0)), math.Max(math.Abs(step), limitMS))
+	return outside(lags.middle(), math.Sqrt(math.Max(variance, 0)), limitMS)
 }
 
 // window returns the tempos at which |D + (A − f·s + b)·P| stays within the limit

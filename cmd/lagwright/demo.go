@@ -126,7 +126,7 @@ func demoFigures(b *bench.Bench, out io.Writer, tempos []float64) error {
 		settings[one.Target.TempoBPM] = one.Setting
 	}
 	for _, song := range v.Songs {
-		if delete(settings, song.TempoBPM); song.Sure {
+		if delete(settings, song.TempoBPM); song.Stands >= loop.Sure {
 			settings[song.TempoBPM] = song.Setting
 		}
 	}

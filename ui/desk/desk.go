@@ -53,7 +53,7 @@ func (d *Desk) Says(take int, code string) bool {
 // Song returns the song of which the top says what the takes tell: its number is then by all
 // takes, and nothing is left to play or turn for it. Zero where it says that of none.
 func (d *Desk) Song() (said loop.Song) {
-	if v := d.View(); v.Song != nil && v.Number != nil && v.Number.Take == 0 && (v.Stage == loop.Tight || v.Song.Hopeless) {
+	if v := d.View(); v.Song != nil && v.Number != nil && v.Number.Take == 0 && (v.Stage == loop.Tight || v.Song.Stands == loop.Hopeless) {
 		said = *v.Song
 	}
 	return said
@@ -109,6 +109,13 @@ func (d *Desk) Aim(target machine.Target) {
 	d.Tell(d.Bench.Aim(target))
 	d.Refresh()
 	d.Aimed(target.Voice)
+}
+
+// Follow points the loop at the voice of which the top asks for a take.
+func (d *Desk) Follow() {
+	if at := d.View().Aim; at != d.Machine().Target {
+		d.Aim(at)
+	}
 }
 
 // Undoable ends what is said of a change that nobody sees at a glance.

@@ -142,8 +142,8 @@ func (p *Pane) SettingRow(i int) string {
 		return i18n.L("Tempos that are tight will be listed here.")
 	}
 	one := p.settled[i]
-	sure := i18n.Either(one.Sure, "verified", "not sure yet")
-	if one.OnEdge {
+	sure := i18n.Either(one.Stands == loop.Verified, "verified", "not sure yet")
+	if one.Stands == loop.OnEdge {
 		sure = i18n.L("on the edge")
 	}
 	words := []string{i18n.F("%s   %.4g BPM   %s", look.Setting(one.Setting), one.Target.TempoBPM, one.Target.Voice), sure}

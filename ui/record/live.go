@@ -34,6 +34,7 @@ func (p *Recorder) RecordTake() {
 		p.acts.Microphones() // first things first
 		return
 	}
+	p.d.Follow()
 	p.d.Notice.Clear()
 	p.listening.Hush()
 	p.acts.ToTakes()

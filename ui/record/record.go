@@ -83,6 +83,7 @@ func (p *Recorder) PlayTake() {
 	if !p.d.Ready() {
 		return
 	}
+	p.d.Follow()
 	p.Measure(i18n.L("Playing…"), func(ctx context.Context, b *bench.Bench, progress func(float64)) (machine.Take, error) {
 		return b.Play(ctx, progress)
 	})
@@ -150,6 +151,7 @@ func (p *Recorder) choose(askChannels bool) {
 	if !p.d.MayChange() {
 		return
 	}
+	p.d.Follow()
 	choose.File(p.d.Frame, p.d.Prefs.String(prefs.KeyRecordings), recordings, func(path string) {
 		p.d.Prefs.SetString(prefs.KeyRecordings, filepath.Dir(path))
 		p.OpenRecording(path, askChannels)

@@ -132,14 +132,14 @@ func songWords(s loop.Song, first bool) [5]string {
 
 // sureWords says in short whether a song is sure; why, is said of the one in hand.
 func sureWords(s loop.Song) string {
-	switch {
-	case s.Verified:
+	switch s.Stands {
+	case loop.Verified:
 		return i18n.L("Verified")
-	case s.Sure:
+	case loop.Sure:
 		return i18n.L("Sure")
-	case s.OnEdge:
+	case loop.OnEdge:
 		return i18n.L("On the edge")
-	case s.Hopeless:
+	case loop.Hopeless:
 		return i18n.L("Nothing fits")
 	}
 	return i18n.L("Not yet")
@@ -195,13 +195,13 @@ func NextWords(p *loop.View) string {
 		voice = i18n.L("all voices")
 	}
 	switch {
-	case next == p.Machine.Target && p.Next.ToBPM > 0 && (p.Sweep.None() || p.Stage == loop.AwaitMove):
+	case next == p.Aim && p.Next.ToBPM > 0 && (p.Sweep.None() || p.Stage == loop.AwaitMove):
 		first := p.Do
 		if p.Stage == loop.AwaitMove {
 			first = calib.TurnAtRest(p.Steps)
 		}
 		return i18n.F("%s. Then sweep from %.4g to %.4g BPM. %s", first, next.TempoBPM, p.Next.ToBPM, p.Next.Why)
-	case next == p.Machine.Target:
+	case next == p.Aim:
 		return i18n.F("This is the take that the set list asks for. %s", p.Next.Why)
 	case p.Next.ToBPM > 0:
 		return i18n.F("Next for the set list: a sweep from %.4g to %.4g BPM (%s). %s Until then, do what the line at the top says.", next.TempoBPM, p.Next.ToBPM, voice, p.Next.Why)

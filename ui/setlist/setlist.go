@@ -189,7 +189,7 @@ func (p *Pane) Show(v *loop.View) {
 	p.mark()
 	p.Curve.Set(p.CurveOf(v))
 	p.Next.Set(NextWords(v), theme.ColorNameForeground)
-	kit.Show(p.Aim, v.Next != nil && v.Next.Target != v.Machine.Target && !p.d.Playing)
+	kit.Show(p.Aim, v.Next != nil && v.Next.Target != v.Aim && !p.d.Playing)
 	p.Aim.Importance = widget.HighImportance
 	if v.Stage == loop.AwaitMove {
 		p.Aim.Importance = widget.MediumImportance // the move at the top comes first

@@ -165,13 +165,13 @@ func (h *shelf) broken() (dir string, found bool) {
 	return h.All[i], true
 }
 
-// standsWords says how many songs of the set list in hand are sure, or without one how
+// standsWords says how many songs of the set list in hand need no more takes, or without one how
 // many settings are tight.
 func standsWords(v *loop.View) string {
-	sure := slices.DeleteFunc(slices.Clone(v.Songs), func(song loop.Song) bool { return !song.Sure })
+	enough := slices.DeleteFunc(slices.Clone(v.Songs), func(song loop.Song) bool { return !song.Stands.Enough() })
 	switch settings := len(v.Settings); {
 	case len(v.Songs) > 0:
-		return i18n.F("%d of %d songs sure", len(sure), len(v.Songs))
+		return i18n.F("%d of %d songs need no more takes", len(enough), len(v.Songs))
 	case settings > 0:
 		return i18n.N(settings, "1 tight setting", "%d tight settings", settings)
 	}

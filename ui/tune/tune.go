@@ -220,7 +220,7 @@ func (p *Pane) showButtons(at *loop.View, practice bool) {
 	}
 	// where no take tells more and no setting fits, the machine or the song has to change
 	song := p.d.Song()
-	stuck := song.Hopeless && song.CureOpen() == "" && at.Next == nil
+	stuck := song.Stands == loop.Hopeless && song.CureOpen() == "" && at.Next == nil
 	main := map[*kit.Button]bool{p.Understood: true, p.Turned: true, p.PlayTake: waiting && !stuck, p.Next: true}
 	for b, on := range shown {
 		b.Importance = widget.MediumImportance
