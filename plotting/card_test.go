@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"lagwright/calib/loop"
+	"lagwright/internal/must"
 )
 
 // poppler runs one of poppler-utils' programs, which the dev tool installs.
@@ -31,9 +32,7 @@ func poppler(t *testing.T, name string, args ...string) string {
 func savePDF(t *testing.T, f *Figure) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "figure.pdf")
-	if err := f.Save(path); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.Save(path))
 	return path
 }
 
@@ -274,9 +273,7 @@ func TestSaveWritesEveryFormat(t *testing.T) {
 	dir := t.TempDir()
 	for name, magic := range map[string]string{"card.csv": "song,tempo_bpm,", "card.png": "\x89PNG", "card.SVG": "<?xml", "card.pdf": "%PDF-"} {
 		path := filepath.Join(dir, name)
-		if err := f.Save(path); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, f.Save(path))
 		if data, _ := os.ReadFile(path); !bytes.HasPrefix(data, []byte(magic)) {
 			t.Errorf("%s begins with %q", name, data[:min(len(data), 8)])
 		}
@@ -313,9 +310,7 @@ func TestSaveWritesEveryPage(t *testing.T) {
 	f := weirCard(13).Figure(A5)
 	dir := t.TempDir()
 	for _, name := range []string{"a.pdf", "b.csv", "c.svg", "d.1.PNG"} {
-		if err := f.Save(filepath.Join(dir, name)); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, f.Save(filepath.Join(dir, name)))
 	}
 	if files, _ := os.ReadDir(dir); len(files) != 4 {
 		t.Errorf("%d files, want 4", len(files))
@@ -323,15 +318,9 @@ func TestSaveWritesEveryPage(t *testing.T) {
 	if texts := svgTexts(t, f); slices.IndexFunc(texts, func(s string) bool { return strings.HasPrefix(s, "page 1 of 2") }) > slices.IndexFunc(texts, func(s string) bool { return strings.HasPrefix(s, "page 2 of 2") }) {
 		t.Errorf("the first page is not first in %q", texts)
 	}
-	file, err := os.Open(filepath.Join(dir, "d.1.PNG"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	file := must.Get(os.Open(filepath.Join(dir, "d.1.PNG")))(t)
 	defer file.Close()
-	both, err := png.Decode(file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	both := must.Get(png.Decode(file))(t)
 	one := printout(pages(f)[0], paperDPI).Bounds().Size()
 	if all := both.Bounds().Size(); all.X != one.X || all.Y < 2*one.Y-1 || all.Y > 2*one.Y+1 {
 		t.Errorf("a picture of two pages of %v is %v", one, all)
@@ -367,13 +356,8 @@ func TestCardCSV(t *testing.T) {
 	card.Lines[1].LagMS, card.Lines[1].WindowBPM, card.Lines[1].Stands, card.Lines[1].Date = nan, [2]float64{}, loop.Open, time.Time{}
 	f := card.Figure(A5)
 	var buf bytes.Buffer
-	if err := f.WriteTo(&buf, "csv"); err != nil {
-		t.Fatal(err)
-	}
-	got, err := csv.NewReader(&buf).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.WriteTo(&buf, "csv"))
+	got := must.Get(csv.NewReader(&buf).ReadAll())(t)
 	want := [][]string{
 		{"song", "tempo_bpm", "voice", "setting_steps", "move_steps", "window_low_bpm", "window_high_bpm", "lag_ms", "rest_ms", "sure", "verified", "on_edge", "date",
 			"lag_voice", "tub drum lag_ms", "tub drum rest_ms", "elm block lag_ms", "elm block rest_ms", "brass bar lag_ms", "brass bar rest_ms"},

@@ -9,6 +9,7 @@ import (
 
 	"lagwright/calib/loop"
 	"lagwright/calib/machine"
+	"lagwright/internal/must"
 )
 
 // someDays are four days of a drum and two of a bar, with a changed gate between.
@@ -31,20 +32,14 @@ func TestDaysFigure(t *testing.T) {
 		t.Errorf("%d pages for two voices", n)
 	}
 	if dir := os.Getenv("LAGWRIGHT_FIGURES"); dir != "" {
-		if err := f.Save(dir + "/days.png"); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, f.Save(dir+"/days.png"))
 	}
 	var csv, svg bytes.Buffer
-	if err := f.WriteTo(&csv, "csv"); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.WriteTo(&csv, "csv"))
 	if rows := strings.Count(csv.String(), "\n"); rows != 8 || !strings.Contains(csv.String(), "2026-08-09,drum,-9.30,-10.50,-8.10,,") || !strings.Contains(csv.String(), ",4.0,80\n") {
 		t.Errorf("%d rows:\n%s", rows, csv.String())
 	}
-	if err := f.WriteTo(&svg, "svg"); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.WriteTo(&svg, "svg"))
 	for _, words := range []string{"gate: new spring steel", "1 Mar 26", "19 °C", "between the dashes ± 5.0 ms"} {
 		if !strings.Contains(svg.String(), words) {
 			t.Errorf("the figure does not say %q", words)

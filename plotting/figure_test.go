@@ -20,6 +20,7 @@ import (
 	"testing"
 
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 var regen = flag.Bool("regen", false, "write the golden images anew")
@@ -46,9 +47,7 @@ var fontSize = regexp.MustCompile(`font-size:([0-9.]+)px`)
 func svgParts(t *testing.T, f *Figure) []svgText {
 	t.Helper()
 	var buf bytes.Buffer
-	if err := f.WriteTo(&buf, "svg"); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.WriteTo(&buf, "svg"))
 	var parts []svgText
 	for d := xml.NewDecoder(&buf); ; {
 		token, err := d.Token()
@@ -63,13 +62,8 @@ func svgParts(t *testing.T, f *Figure) []svgText {
 				Style string `xml:"style,attr"`
 				Text  string `xml:",chardata"`
 			}
-			if err := d.DecodeElement(&body, &start); err != nil {
-				t.Fatal(err)
-			}
-			size, err := strconv.ParseFloat(fontSize.FindStringSubmatch(body.Style)[1], 64)
-			if err != nil {
-				t.Fatal(err)
-			}
+			must.Do(t, d.DecodeElement(&body, &start))
+			size := must.Get(strconv.ParseFloat(fontSize.FindStringSubmatch(body.Style)[1], 64))(t)
 			parts = append(parts, svgText{body.Text, size})
 		}
 	}
@@ -180,27 +174,15 @@ func printout(f *Figure, dpi int) image.Image { return f.raster(f.width, f.heigh
 func writePNG(t *testing.T, path string, img image.Image) {
 	t.Helper()
 	var buf bytes.Buffer
-	if err := png.Encode(&buf, img); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(path, buf.Bytes(), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, png.Encode(&buf, img))
+	must.Do(t, os.MkdirAll(filepath.Dir(path), 0o755))
+	must.Do(t, os.WriteFile(path, buf.Bytes(), 0o644))
 }
 
 func differenceTo(t *testing.T, path string, got image.Image) float64 {
 	t.Helper()
-	data, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	want, err := png.Decode(bytes.NewReader(data))
-	if err != nil {
-		t.Fatal(err)
-	}
+	data := must.Get(os.ReadFile(path))(t)
+	want := must.Get(png.Decode(bytes.NewReader(data)))(t)
 	if want.Bounds() != got.Bounds() {
 		return math.Inf(1)
 	}

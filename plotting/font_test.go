@@ -7,6 +7,8 @@ import (
 
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goregular"
+
+	"lagwright/internal/must"
 )
 
 // With a font of choice figures are lettered in it on screen and paper, an SVG
@@ -16,15 +18,11 @@ func TestUseFont(t *testing.T) {
 	f := weirCard(3).Figure(A5)
 	svg := func() string {
 		var buf bytes.Buffer
-		if err := f.WriteTo(&buf, "svg"); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, f.WriteTo(&buf, "svg"))
 		return buf.String()
 	}
 	usually, before := f.Image(800, 500, 1), svg()
-	if err := UseFont(goregular.TTF, gobold.TTF); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, UseFont(goregular.TTF, gobold.TTF))
 	if difference(usually, f.Image(800, 500, 1)) == 0 {
 		t.Error("the picture is lettered as before")
 	}
@@ -41,9 +39,7 @@ func TestUseFont(t *testing.T) {
 	if err := UseFont(goregular.TTF, []byte("no font")); err == nil || !strings.Contains(err.Error(), "the usual one stays") {
 		t.Errorf("nonsense for a font: %v", err)
 	}
-	if err := UseFont(nil, nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, UseFont(nil, nil))
 	if difference(usually, f.Image(800, 500, 1)) != 0 || svg() != before {
 		t.Error("the usual font is not as before")
 	}

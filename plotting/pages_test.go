@@ -13,6 +13,7 @@ import (
 	"lagwright/calib/machine"
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
+	"lagwright/internal/must"
 	"lagwright/plotting/wave"
 )
 
@@ -39,23 +40,15 @@ func TestFiguresOfPages(t *testing.T) {
 // lawFigure is the curve of the machine that lagwright demo plays.
 func lawFigure(t *testing.T) *Figure {
 	t.Helper()
-	b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), bench.Practice(1, 72))
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(bench.Create(filepath.Join(t.TempDir(), "machine"), bench.Practice(1, 72)))(t)
 	defer b.Close()
 	for _, tempo := range []float64{72, 96, 120} {
-		if err := b.Aim(machine.Target{TempoBPM: tempo, Voice: b.Machine().Target.Voice}); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, b.Aim(machine.Target{TempoBPM: tempo, Voice: b.Machine().Target.Voice}))
 		for takes := 0; b.View().Stage != loop.Tight && takes < 12; takes++ {
 			if at := b.View(); at.Stage == loop.AwaitMove {
-				err = b.Moved(at.Steps, "")
+				must.Do(t, b.Moved(at.Steps, ""))
 			} else {
-				_, err = b.Play(t.Context(), nil)
-			}
-			if err != nil {
-				t.Fatal(err)
+				must.Get(b.Play(t.Context(), nil))(t)
 			}
 		}
 	}
@@ -112,10 +105,7 @@ func (hard hardTake) figure(t *testing.T) *Figure {
 
 func measured(t *testing.T, sound calib.Recording, o signal.Options) calib.Reading {
 	t.Helper()
-	r, err := signal.Measure(t.Context(), sound, o)
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := must.Get(signal.Measure(t.Context(), sound, o))(t)
 	return r
 }
 
@@ -138,7 +128,5 @@ func addSound(t *testing.T, p *Picture, sound calib.Source, fromS, toS float64) 
 			t.Fatal(err)
 		}
 	}
-	if err := p.AddSound(channels[0], channels[1], fromS, toS, true); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, p.AddSound(channels[0], channels[1], fromS, toS, true))
 }

@@ -14,6 +14,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/loop"
 	"lagwright/calib/machine"
+	"lagwright/internal/must"
 )
 
 // awkward is the view of a machine that has names and texts that a table must quote, a
@@ -58,9 +59,7 @@ func TestReadingsInPython(t *testing.T) {
 		t.Skip("asks Python")
 	}
 	path := filepath.Join(t.TempDir(), "readings.csv")
-	if err := SaveReadings(path, awkward()); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, SaveReadings(path, awkward()))
 	const script = `import csv, sys
 for r in csv.DictReader(open(sys.argv[1], newline="", encoding="utf-8"), strict=True):
     print(r["song"], r["voice"], r["lag_ms"] and float(r["lag_ms"]), r["warnings"], len(r), sep="|")`

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"lagwright/calib/machine"
+	"lagwright/internal/must"
 )
 
 // A page for all voices together and one for each; the table has the same settings, and
@@ -36,14 +37,8 @@ func TestStaircase(t *testing.T) {
 			t.Errorf("not every page says %q", sentence)
 		}
 	}
-	data, err := os.ReadFile(filepath.Join(dir, "t.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	rows, err := csv.NewReader(bytes.NewReader(data)).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	data := must.Get(os.ReadFile(filepath.Join(dir, "t.csv")))(t)
+	rows := must.Get(csv.NewReader(bytes.NewReader(data)).ReadAll())(t)
 	want := 1
 	for _, page := range s.Pages {
 		want += len(page.Stays)

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"lagwright/internal/must"
 	"lagwright/plotting/sketch"
 )
 
@@ -39,9 +40,7 @@ func TestPaperHasTheCode(t *testing.T) {
 		"early fan": {left, "reference voice early tight"}, "card": {card, "warn mark"}, "report": {report, "reference voice late mark"},
 	} {
 		var svg bytes.Buffer
-		if err := c.of.WriteTo(&svg, "svg"); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, c.of.WriteTo(&svg, "svg"))
 		var seen []string
 		for _, m := range svgColour.FindAllStringSubmatch(svg.String(), -1) {
 			seen = append(seen, strings.ToUpper(m[1]))

@@ -7,14 +7,13 @@ import (
 	"path/filepath"
 	"runtime"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 func names(t *testing.T, dir string) (all []string) {
 	t.Helper()
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	entries := must.Get(os.ReadDir(dir))(t)
 	for _, e := range entries {
 		all = append(all, e.Name())
 	}
@@ -30,9 +29,7 @@ func holds(t *testing.T, path, want string) {
 
 func TestWriteReplacesOrLeaves(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "card.svg")
-	if err := Write(path, Bytes([]byte("first"))); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, Write(path, Bytes([]byte("first"))))
 	holds(t, path, "first")
 
 	full := errors.New("no room")
@@ -52,10 +49,7 @@ func TestWriteReplacesOrLeaves(t *testing.T) {
 func TestPendingChangesNothingUntilCommitted(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "machine.json")
 	os.WriteFile(path, []byte("before"), 0o600)
-	p, err := Prepare(path, Bytes([]byte("after")))
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := must.Get(Prepare(path, Bytes([]byte("after"))))(t)
 	holds(t, path, "before")
 	temps := 0
 	for _, name := range names(t, filepath.Dir(path)) {
@@ -66,9 +60,7 @@ func TestPendingChangesNothingUntilCommitted(t *testing.T) {
 	if temps != 1 || IsTemp("machine.json") || IsTemp("notes.whole.tmp") {
 		t.Errorf("IsTemp does not tell the file being written: %v", names(t, filepath.Dir(path)))
 	}
-	if err := p.Commit(); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, p.Commit())
 	p.Discard()
 	holds(t, path, "after")
 	if info, _ := os.Stat(path); runtime.GOOS != "windows" && info.Mode().Perm() != 0o600 {

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"lagwright/calib/ring"
+	"lagwright/internal/must"
 )
 
 // counted is a recording whose every sample says where it is from.
@@ -95,14 +96,8 @@ func (l lossy) OpenInput(d Device, f Format, put func([]float32), ended func()) 
 
 func start(t *testing.T, r Sound, f Format, sink Sink) *Capture {
 	t.Helper()
-	devices, err := r.Inputs()
-	if err != nil {
-		t.Fatal(err)
-	}
-	c, err := Start(r, devices[0], f, To(sink))
-	if err != nil {
-		t.Fatal(err)
-	}
+	devices := must.Get(r.Inputs())(t)
+	c := must.Get(Start(r, devices[0], f, To(sink)))(t)
 	t.Cleanup(func() { c.Stop() })
 	return c
 }
@@ -350,9 +345,7 @@ func BenchmarkDrain(b *testing.B) {
 				for range 50 {
 					c.put(block)
 				}
-				if err := c.empty(); err != nil {
-					b.Fatal(err)
-				}
+				must.Do(b, c.empty())
 			}
 		})
 	}

@@ -8,27 +8,20 @@ import (
 	"time"
 
 	"lagwright/calib/take"
+	"lagwright/internal/must"
 )
 
 // clockTake records frames of the clock and returns where.
 func clockTake(t *testing.T, frames ...int64) string {
 	t.Helper()
-	r, err := take.Create(takeIn(t.TempDir()), take.Format{RateHz: clockRate, Channels: clockChannels})
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := must.Get(take.Create(takeIn(t.TempDir()), take.Format{RateHz: clockRate, Channels: clockChannels}))(t)
 	var sound []float32
 	for _, frame := range frames {
 		one, two := clockAt(frame)
 		sound = append(sound, one, two)
 	}
-	if err := r.Write(sound); err != nil {
-		t.Fatal(err)
-	}
-	path, err := r.Finish()
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, r.Write(sound))
+	path := must.Get(r.Finish())(t)
 	return path
 }
 
@@ -43,10 +36,7 @@ func TestTrackFindsWhatIsMissing(t *testing.T) {
 		}
 	}
 	frames = append(frames, 0, 0, 0, 70000, late, late+1, late)
-	got, err := trackOf(clockTake(t, frames...))
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := must.Get(trackOf(clockTake(t, frames...)))(t)
 	want := track{first: 1, last: late, frames: int64(len(frames)), silent: 3, astray: 1, jumps: []jump{{40000, 40117}, {70001, late}}}
 	if got.first != want.first || got.last != want.last || got.frames != want.frames || got.silent != want.silent || got.astray != want.astray || !slices.Equal(got.jumps, want.jumps) {
 		t.Errorf("%+v, want %+v", got, want)
@@ -102,18 +92,13 @@ func TestRescuedFindsFault(t *testing.T) {
 		t.Errorf("nothing left: %+v", a)
 	}
 	dir := t.TempDir()
-	r, err := take.Create(takeIn(dir), take.Format{RateHz: clockRate, Channels: clockChannels})
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := must.Get(take.Create(takeIn(dir), take.Format{RateHz: clockRate, Channels: clockChannels}))(t)
 	var sound []float32
 	for frame := range int64(clockRate) {
 		one, two := clockAt(frame + 1)
 		sound = append(sound, one, two)
 	}
-	if err := r.Write(sound); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, r.Write(sound))
 	if err := r.Flush(); err != nil { // and here the program is gone
 		t.Fatal(err)
 	}

@@ -8,6 +8,7 @@ import (
 
 	"lagwright/calib/capture"
 	"lagwright/calib/playback"
+	"lagwright/internal/must"
 )
 
 // unplugged plays nothing and ends when told to.
@@ -33,10 +34,7 @@ func TestListeningEndsWithTheOutput(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		for _, says := range []bool{true, false} {
 			u := &unplugged{}
-			s, err := NewSpeaker(u, capture.Device{})
-			if err != nil {
-				t.Fatal(err)
-			}
+			s := must.Get(NewSpeaker(u, capture.Device{}))(t)
 			defer s.Close()
 			said := make(chan error, 1)
 			s.Listen(playback.NewListening(s.Rate(), playback.Take{Source: silence{}, Reference: 1, Voice: 2}), func(err error) { said <- err })
@@ -71,10 +69,7 @@ func (scant) Rate() float64 { return scantRate }
 // once there is silence.
 func TestListeningAtOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		s, err := NewSpeaker(&unplugged{}, capture.Device{})
-		if err != nil {
-			t.Fatal(err)
-		}
+		s := must.Get(NewSpeaker(&unplugged{}, capture.Device{}))(t)
 		defer s.Close()
 		var all sync.WaitGroup
 		for range 4 {
@@ -94,10 +89,7 @@ func TestListeningAtOnce(t *testing.T) {
 // How long nothing has sounded is counted from the end of a tone, and not while the guide
 // click goes; nor from before what is to sound, though the device asked for none of it yet.
 func TestQuiet(t *testing.T) {
-	s, err := NewSpeaker(&unplugged{}, capture.Device{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := must.Get(NewSpeaker(&unplugged{}, capture.Device{}))(t)
 	second := make([]float32, 2*48000)
 	defer s.Close()
 	for _, c := range []struct {

@@ -23,6 +23,7 @@ import (
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
 	"lagwright/internal/diskfault"
+	"lagwright/internal/must"
 )
 
 // quickRate is the sample rate of takes here, in Hz: hits are found as well at it.
@@ -41,10 +42,7 @@ func armed(t *testing.T, hits int) (*bench.Bench, *capture.Replay) {
 	m := bench.Practice(1, 96)
 	m.Build.PracticeSeed = 0 // as a real one
 	m.Microphones = &machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1, Voices: []machine.Microphone{{Voice: m.Target.Voice, Channel: 2}}}
-	b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), m)
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(bench.Create(filepath.Join(t.TempDir(), "machine"), m))(t)
 	t.Cleanup(func() { b.Close() })
 	rec, _ := practice.Default().Play(practice.Play{Voice: m.Target.Voice, TempoBPM: m.Target.TempoBPM, Hits: hits, Seed: 7, Rate: quickRate})
 	return b, &capture.Replay{Source: rec, Speed: 2}
@@ -76,14 +74,8 @@ func over(t *testing.T, l *Take) (machine.Take, error) {
 // record records a take to its end.
 func record(t *testing.T, b *bench.Bench, sound capture.Sound, aloud Aloud) (l *Take, kept machine.Take) {
 	t.Helper()
-	l, err := Record(b, sound, aloud)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if kept, err = over(t, l); err != nil {
-		t.Fatal(err)
-	}
-	return l, kept
+	l = must.Get(Record(b, sound, aloud))(t)
+	return l, must.Get(over(t, l))(t)
 }
 
 // The machine leads a take from the first turn of the crank to the result, and
@@ -96,15 +88,9 @@ func TestRecordHandsFree(t *testing.T) {
 		if say := l.Now().Say; say.Phase != handsfree.Enough || say.Good < 8 {
 			t.Errorf("it ended as %q (%s) with %d hits", say.Phase, say.Reason, say.Good)
 		}
-		f, err := b.OpenTake(kept)
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := must.Get(b.OpenTake(kept))(t)
 		defer f.Close()
-		fresh, err := signal.Measure(context.Background(), f, signal.Options{Reference: 1, Voice: 2})
-		if err != nil {
-			t.Fatal(err)
-		}
+		fresh := must.Get(signal.Measure(context.Background(), f, signal.Options{Reference: 1, Voice: 2}))(t)
 		if off := kept.Heard[0].Reading.LagMS - fresh.LagMS; math.Abs(off) > 0.2 {
 			t.Errorf("the live lag is %.3f ms, the file's %.3f", kept.Heard[0].Reading.LagMS, fresh.LagMS)
 		}
@@ -132,10 +118,7 @@ func TestRecordDeviceDies(t *testing.T) {
 		b, sound := armed(t, 40)
 		sound.EndAt = 4 * quickRate
 		l, kept := record(t, b, sound, Aloud{})
-		f, err := b.OpenTake(kept)
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := must.Get(b.OpenTake(kept))(t)
 		defer f.Close()
 		if f.Frames() < 3*quickRate || f.Frames() > 4*quickRate {
 			t.Errorf("%d frames of 4 s are kept", f.Frames())
@@ -151,10 +134,7 @@ func TestRecordPressed(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b, sound := armed(t, 1)
 		sound.Source = silence{}
-		l, err := Record(b, sound, Aloud{})
-		if err != nil {
-			t.Fatal(err)
-		}
+		l := must.Get(Record(b, sound, Aloud{}))(t)
 		time.Sleep(600 * time.Millisecond)
 		l.Press()
 		kept, err := over(t, l)
@@ -172,10 +152,7 @@ func TestRecordLeftAtOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b, sound := armed(t, 1)
 		sound.Source = silence{}
-		l, err := Record(b, sound, Aloud{})
-		if err != nil {
-			t.Fatal(err)
-		}
+		l := must.Get(Record(b, sound, Aloud{}))(t)
 		l.Press() // too soon after the first to count
 		l.Leave()
 		l.Leave()
@@ -213,23 +190,16 @@ func TestRecordRefused(t *testing.T) {
 	b, sound := armed(t, 1)
 	m := *b.Machine().Microphones
 	m.Device = "Another"
-	if err := b.SetMicrophones(m); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, b.SetMicrophones(m))
 	if _, err := Record(b, sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "Another is not there") {
 		t.Errorf("a missing device: %v", err)
 	}
 	m.Device, m.Voices = "Replay", nil
-	if err := b.SetMicrophones(m); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, b.SetMicrophones(m))
 	if _, err := Record(b, sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "no microphone") {
 		t.Errorf("a voice without a microphone: %v", err)
 	}
-	read, err := bench.OpenOrRead(b.Dir())
-	if err != nil {
-		t.Fatal(err)
-	}
+	read := must.Get(bench.OpenOrRead(b.Dir()))(t)
 	defer read.Close()
 	if _, err := Record(read, sound, Aloud{}); err == nil || !strings.Contains(err.Error(), "can only be read") {
 		t.Errorf("a machine that another window has: %v", err)
@@ -245,19 +215,11 @@ func TestRecordTakesTheSkewOff(t *testing.T) {
 		b, sound := armed(t, 40)
 		m := *b.Machine().Microphones
 		m.Voices[0].Skew = calib.Skew{MS: 3, UncertaintyMS: 0.05, Knocks: 5}
-		if err := b.SetMicrophones(m); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, b.SetMicrophones(m))
 		_, kept := record(t, b, sound, Aloud{})
-		f, err := b.OpenTake(kept)
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := must.Get(b.OpenTake(kept))(t)
 		defer f.Close()
-		fresh, err := signal.Measure(context.Background(), f, signal.Options{Reference: 1, Voice: 2})
-		if err != nil {
-			t.Fatal(err)
-		}
+		fresh := must.Get(signal.Measure(context.Background(), f, signal.Options{Reference: 1, Voice: 2}))(t)
 		if off := fresh.LagMS - kept.Heard[0].Reading.LagMS; math.Abs(off-3) > 0.2 || kept.Heard[0].Reading.Budget.SkewMS != 0.05 {
 			t.Errorf("%.2f ms are taken off, want 3; the budget has %g ms for skew", off, kept.Heard[0].Reading.Budget.SkewMS)
 		}
@@ -267,10 +229,7 @@ func TestRecordTakesTheSkewOff(t *testing.T) {
 // The simulated machine can be recorded hands-free as well, in real time.
 func TestRecordSimulated(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), bench.Practice(3, 110))
-		if err != nil {
-			t.Fatal(err)
-		}
+		b := must.Get(bench.Create(filepath.Join(t.TempDir(), "machine"), bench.Practice(3, 110)))(t)
 		defer b.Close()
 		_, kept := record(t, b, nil, Aloud{})
 		if kept.Heard[0].Reading.Used() < 8 || b.View().Stage != loop.AwaitMove {
@@ -282,9 +241,7 @@ func TestRecordSimulated(t *testing.T) {
 		m := b.Machine() // a voice that it has not got is refused, as where it plays at once
 		was := m.Build.Voices
 		m.Build.Voices = append([]string{"gong"}, was[1:]...)
-		if err := b.EditMachine(m.Build, m.ToleranceMS, was); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, b.EditMachine(m.Build, m.ToleranceMS, was))
 		if _, err := Record(b, nil, Aloud{}); err == nil || !strings.Contains(err.Error(), "gong") {
 			t.Errorf("a gong is recorded: %v", err)
 		}
@@ -296,9 +253,7 @@ func TestRecordSimulated(t *testing.T) {
 func TestHearIsCutShort(t *testing.T) {
 	_, sound := armed(t, 12)
 	path := filepath.Join(t.TempDir(), "take-001.wav")
-	if err := take.Write(context.Background(), path, sound.Source, nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, take.Write(context.Background(), path, sound.Source, nil))
 	e := ears{path: path, plan: handsfree.Plan{Reference: 1, Voice: 2, PerBeat: 1}}
 	defer e.close()
 	cut, cancel := context.WithCancel(context.Background())

@@ -16,6 +16,7 @@ import (
 
 	"lagwright/internal/deeptest"
 	"lagwright/internal/diskfault"
+	"lagwright/internal/must"
 )
 
 // withSound is an open machine whose takes have recordings of random bytes: the
@@ -29,9 +30,7 @@ func withSound(t *testing.T) (f *Folder, sound map[string][]byte) {
 		data := make([]byte, 3*pourBytes+i*pourBytes/2+i) // whole blocks, and not
 		rng.Read(data)
 		sound[take.File] = data
-		if err := os.WriteFile(f.TakePath(take), data, 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(f.TakePath(take), data, 0o600))
 	}
 	return f, sound
 }
@@ -40,10 +39,7 @@ func withSound(t *testing.T) (f *Folder, sound map[string][]byte) {
 // sound.
 func wantCopy(t *testing.T, dir string, f *Folder, name string, sound map[string][]byte) {
 	t.Helper()
-	copied, err := Open(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	copied := must.Get(Open(dir))(t)
 	defer copied.Close()
 	want := f.Machine()
 	want.Build.Name = name
@@ -60,10 +56,7 @@ func wantCopy(t *testing.T, dir string, f *Folder, name string, sound map[string
 // wantOnly checks that nothing but the given names lies in dir.
 func wantOnly(t *testing.T, dir string, names ...string) {
 	t.Helper()
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	entries := must.Get(os.ReadDir(dir))(t)
 	var got []string
 	for _, e := range entries {
 		got = append(got, e.Name())
@@ -85,9 +78,7 @@ func rising(t *testing.T) (progress func(float64), last *float64) {
 
 func TestExportImportRoundTrip(t *testing.T) {
 	f, sound := withSound(t)
-	if err := f.Update(func(m *Machine) error { m.Notes = "played in the yard\nwindy"; return nil }); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.Update(func(m *Machine) error { m.Notes = "played in the yard\nwindy"; return nil }))
 	path := filepath.Join(t.TempDir(), "spring.zip")
 	progress, last := rising(t)
 	missing, err := f.Export(context.Background(), path, progress)
@@ -110,9 +101,7 @@ func TestExportImportRoundTrip(t *testing.T) {
 func TestInfoZipReadsAndWrites(t *testing.T) {
 	f, sound := withSound(t)
 	path := filepath.Join(t.TempDir(), "spring.zip")
-	if _, err := f.Export(context.Background(), path, nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Get(f.Export(context.Background(), path, nil))(t)
 	there := t.TempDir()
 	if out, err := exec.Command("unzip", "-q", path, "-d", there).CombinedOutput(); err != nil || len(out) > 0 {
 		t.Fatalf("unzip: %v\n%s", err, out)
@@ -126,27 +115,19 @@ func TestInfoZipReadsAndWrites(t *testing.T) {
 	if out, err := zip.CombinedOutput(); err != nil {
 		t.Fatalf("zip: %v\n%s", err, out)
 	}
-	dir, err := Import(context.Background(), again, t.TempDir(), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	dir := must.Get(Import(context.Background(), again, t.TempDir(), nil))(t)
 	wantCopy(t, dir, f, "Barn machine", sound)
 }
 
 func TestExportWithoutARecording(t *testing.T) {
 	f, sound := withSound(t)
-	if err := os.Remove(filepath.Join(f.Dir(), "take-001.wav")); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Remove(filepath.Join(f.Dir(), "take-001.wav")))
 	path := filepath.Join(t.TempDir(), "spring.zip")
 	missing, err := f.Export(context.Background(), path, nil)
 	if err != nil || !reflect.DeepEqual(missing, []string{"take-001.wav"}) {
 		t.Fatalf("missing %q, %v", missing, err)
 	}
-	dir, err := Import(context.Background(), path, t.TempDir(), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	dir := must.Get(Import(context.Background(), path, t.TempDir(), nil))(t)
 	got, err := os.ReadFile(filepath.Join(dir, "take-002.wav"))
 	if err != nil || !bytes.Equal(got, sound["take-002.wav"]) {
 		t.Errorf("%d bytes, %v", len(got), err)
@@ -163,9 +144,7 @@ func TestDuplicate(t *testing.T) {
 		}
 		wantCopy(t, dir, f, want, sound)
 	}
-	if err := f.Close(); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.Close())
 	_, err := f.Duplicate(context.Background(), nil)
 	wantSentence(t, err, "closed")
 }
@@ -175,26 +154,18 @@ func TestDuplicate(t *testing.T) {
 func TestTakesThatDifferInCapitals(t *testing.T) {
 	f, sound := withSound(t)
 	lay(t, f.Dir(), map[string]string{"TAKE-001.wav": "RIFF"})
-	if err := f.Update(func(m *Machine) error { m.Takes[1].File = "TAKE-001.wav"; return nil }); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.Update(func(m *Machine) error { m.Takes[1].File = "TAKE-001.wav"; return nil }))
 	delete(sound, "take-002.wav")
 	sound["TAKE-001.wav"] = []byte("RIFF")
 	path := filepath.Join(t.TempDir(), "both.zip")
 	if missing, err := f.Export(context.Background(), path, nil); err != nil || len(missing) > 0 {
 		t.Fatal(err, missing)
 	}
-	dir, err := Import(context.Background(), path, t.TempDir(), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	dir := must.Get(Import(context.Background(), path, t.TempDir(), nil))(t)
 	wantCopy(t, dir, f, f.Machine().Build.Name, sound)
-	z, err := zip.OpenReader(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	z := must.Get(zip.OpenReader(path))(t)
 	defer z.Close()
-	err = (&pour{ctx: context.Background()}).unpack(dir, z.File[1])
+	err := (&pour{ctx: context.Background()}).unpack(dir, z.File[1])
 	wantSentence(t, err, "twice")
 }
 
@@ -222,14 +193,8 @@ func TestDuplicateWhileTakesCome(t *testing.T) {
 		}
 	}()
 	for copies := 0; ; copies++ {
-		dir, err := f.Duplicate(context.Background(), nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		m, err := Load(dir)
-		if err != nil {
-			t.Fatal(err)
-		}
+		dir := must.Get(f.Duplicate(context.Background(), nil))(t)
+		m := must.Get(Load(dir))(t)
 		for _, take := range m.Takes {
 			if _, err := os.Stat(filepath.Join(dir, take.File)); err != nil {
 				t.Errorf("copy %d: %v", copies, err)
@@ -247,9 +212,7 @@ func TestDuplicateWhileTakesCome(t *testing.T) {
 func TestCancelledArchiveLeavesNothing(t *testing.T) {
 	f, _ := withSound(t)
 	whole := filepath.Join(t.TempDir(), "whole.zip")
-	if _, err := f.Export(context.Background(), whole, nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Get(f.Export(context.Background(), whole, nil))(t)
 	dir := t.TempDir()
 	for name, run := range map[string]func(context.Context, func(float64)) error{
 		"export": func(ctx context.Context, progress func(float64)) error {
@@ -310,16 +273,10 @@ func TestSweep(t *testing.T) {
 	root := filepath.Dir(f.Dir())
 	old, now := fillingPrefix+"1"+fillingSuffix, fillingPrefix+"2"+fillingSuffix
 	for _, name := range []string{old, now} {
-		if err := os.Mkdir(filepath.Join(root, name), 0o755); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.Mkdir(filepath.Join(root, name), 0o755))
 	}
 	long := time.Now().Add(-2 * fillingMost)
-	if err := os.Chtimes(filepath.Join(root, old), long, long); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := f.Duplicate(context.Background(), nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Chtimes(filepath.Join(root, old), long, long))
+	must.Get(f.Duplicate(context.Background(), nil))(t)
 	wantOnly(t, root, now, "Barn machine copy", "s")
 }

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 func TestBuildThatCannotBe(t *testing.T) {
@@ -33,9 +35,7 @@ func TestRebuild(t *testing.T) {
 	m := clone(sample())
 	b := m.Build
 	b.Voices, b.Falls = []string{"gong", block, "tub"}, nil
-	if err := m.Rebuild(b, 4, []string{"", block, "drum"}); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, m.Rebuild(b, 4, []string{"", block, "drum"}))
 	if m.Build.Log[1].Voices[0] != "tub" || m.Takes[0].Target.Voice != "tub" || m.Takes[0].Moved.For.Voice != "tub" || m.Target.Voice != "tub" || m.Songs[0].Voices[0] != "tub" || m.ToleranceMS != 4 {
 		t.Errorf("renamed: %+v", m)
 	}

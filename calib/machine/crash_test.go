@@ -18,6 +18,7 @@ import (
 
 	"lagwright/calib/atomicfile"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 // The test program plays another window when this variable says so.
@@ -83,16 +84,11 @@ func child(t *testing.T, verb, dir string) (*exec.Cmd, *bufio.Reader) {
 	t.Helper()
 	cmd := exec.Command(os.Args[0], dir)
 	cmd.Env = append(os.Environ(), childVar+"="+verb)
-	out, err := cmd.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
+	out := must.Get(cmd.StdoutPipe())(t)
 	if _, err := cmd.StdinPipe(); err != nil { // closed by Wait
 		t.Fatal(err)
 	}
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, cmd.Start())
 	t.Cleanup(func() { cmd.Process.Kill(); cmd.Wait() })
 	return cmd, bufio.NewReader(out)
 }
@@ -147,10 +143,7 @@ func killAgain(t *testing.T, random *rand.Rand, rounds int, cutOff *atomic.Int64
 
 // afterKill opens what a killed window left, which said so many saves were done.
 func afterKill(t *testing.T, dir string, said int, sound map[string]string, cutOff *atomic.Int64) {
-	g, err := Open(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	g := must.Get(Open(dir))(t)
 	defer g.Close()
 	if got := saveNumber(g.Machine()); got != said && got != said+1 {
 		t.Errorf("save %d was said to be done, save %d was found", said, got)
@@ -188,13 +181,8 @@ func killWhileSaving(t *testing.T, dir string, cmd *exec.Cmd, out *bufio.Reader,
 			t.Errorf("a reader saw %q, %v", m.Build.Name, err)
 		}
 	}
-	if err := cmd.Process.Kill(); err != nil {
-		t.Fatal(err)
-	}
-	rest, err := io.ReadAll(out)
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, cmd.Process.Kill())
+	rest := must.Get(io.ReadAll(out))(t)
 	complete := strings.TrimSpace(line + string(rest[:strings.LastIndexByte("\n"+string(rest), '\n')]))
 	cmd.Wait()
 	said, err = strconv.Atoi(complete[strings.LastIndexByte(complete, '\n')+1:])
@@ -211,10 +199,7 @@ func TestEveryStageOfASave(t *testing.T) {
 		m.Takes = m.Takes[:1]
 		m.Takes[0].Moved = nil
 		numbered(n)(&m)
-		data, err := encode(m)
-		if err != nil {
-			t.Fatal(err)
-		}
+		data := must.Get(encode(m))(t)
 		return string(data)
 	}
 	older, old, next := file(0), file(1), file(2)
@@ -244,9 +229,7 @@ func TestEveryStageOfASave(t *testing.T) {
 		dir := t.TempDir()
 		c.files["take-001.wav"] = ""
 		for name, text := range c.files {
-			if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
-				t.Fatal(err)
-			}
+			must.Do(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
 		}
 		// Twice: mended once is mended for good.
 		for _, warn := range [][]string{c.warn, nil} {
@@ -273,10 +256,7 @@ func TestEveryStageOfASave(t *testing.T) {
 }
 
 func TestNoPartOfAFileIsAMachine(t *testing.T) {
-	data, err := encode(sample())
-	if err != nil {
-		t.Fatal(err)
-	}
+	data := must.Get(encode(sample()))(t)
 	for _, n := range deeptest.Sample(1, 500, len(data)-1) { // the last byte is only a line end
 		if _, err := decode(data[:n]); err == nil {
 			t.Fatalf("the first %d bytes read as a machine", n)
@@ -286,21 +266,14 @@ func TestNoPartOfAFileIsAMachine(t *testing.T) {
 
 func TestDamagedFileIsKept(t *testing.T) {
 	f := create(t, sample())
-	if err := f.Update(named("second")); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.Update(named("second")))
 	f.Close()
 	path := filepath.Join(f.Dir(), fileName)
 	const damaged = "{\"format\": \"lagwright-machine\", \"ver"
-	if err := os.WriteFile(path, []byte(damaged), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(path, []byte(damaged), 0o644))
 	_, err := Load(f.Dir())
 	wantSentence(t, err, path, "damaged", "open the machine in Lagwright")
-	g, err := Open(f.Dir())
-	if err != nil {
-		t.Fatal(err)
-	}
+	g := must.Get(Open(f.Dir()))(t)
 	defer g.Close()
 	if got := g.Machine(); !reflect.DeepEqual(got, sample()) {
 		t.Errorf("restored %+v", got)
@@ -335,9 +308,7 @@ func TestOpenLeavesAloneWhatItCannotMend(t *testing.T) {
 	for _, c := range cases {
 		dir := t.TempDir()
 		for name, text := range c.files {
-			if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
-				t.Fatal(err)
-			}
+			must.Do(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
 		}
 		f, err := Open(dir)
 		if err == nil {
@@ -365,12 +336,8 @@ func TestFailedSaveChangesNothing(t *testing.T) {
 	for blocked, says := range map[string]string{fileName: "cannot be read", backupName: "could not be saved"} {
 		f := create(t, sample())
 		path := filepath.Join(f.Dir(), blocked)
-		if err := os.Remove(path); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.MkdirAll(filepath.Join(path, "in the way"), 0o755); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.Remove(path))
+		must.Do(t, os.MkdirAll(filepath.Join(path, "in the way"), 0o755))
 		before := contents(t, f.Dir())
 		wantSentence(t, f.Update(named("lost")), f.Dir(), says)
 		if got := f.Machine(); !reflect.DeepEqual(got, sample()) {
@@ -379,9 +346,7 @@ func TestFailedSaveChangesNothing(t *testing.T) {
 		if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
 			t.Errorf("%s blocked: disk changed: %q", blocked, after)
 		}
-		if err := os.RemoveAll(path); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.RemoveAll(path))
 		if err := f.Update(named("found")); err != nil {
 			t.Errorf("%s free again: %v", blocked, err)
 		}
@@ -408,23 +373,15 @@ func TestSecondWindowIsRefused(t *testing.T) {
 	}
 	cmd.Process.Kill() // a crash lets go too
 	cmd.Wait()
-	g, err := Open(f.Dir())
-	if err != nil {
-		t.Fatal(err)
-	}
+	g := must.Get(Open(f.Dir()))(t)
 	g.Close()
 }
 
 func TestMissingSoundIsSaid(t *testing.T) {
 	f := create(t, sample())
 	f.Close()
-	if err := os.WriteFile(filepath.Join(f.Dir(), "take-001.wav"), nil, 0o644); err != nil {
-		t.Fatal(err)
-	}
-	g, err := Open(f.Dir())
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(filepath.Join(f.Dir(), "take-001.wav"), nil, 0o644))
+	g := must.Get(Open(f.Dir()))(t)
 	defer g.Close()
 	if w := g.Warnings(); len(w) != 1 || w[0].Code != WarnMissingTake || !strings.Contains(w[0].Text, "take-002.wav") {
 		t.Errorf("warnings %+v", w)

@@ -15,6 +15,7 @@ import (
 
 	"lagwright/internal/boundedtest"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 var csvVoices = []string{"drum", "elm, left", `the "bar"`}
@@ -28,11 +29,10 @@ func readSongs(text string) ([]Song, error) {
 	return read.Songs, nil
 }
 
-func writeSongs(t interface{ Fatal(...any) }, songs []Song) string {
+func writeSongs(t must.Test, songs []Song) string {
+	t.Helper()
 	var b strings.Builder
-	if err := WriteSongs(&b, songs); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, WriteSongs(&b, songs))
 	return b.String()
 }
 

@@ -11,6 +11,7 @@ import (
 	"lagwright/calib/atomicfile"
 	"lagwright/internal/deeptest"
 	"lagwright/internal/diskfault"
+	"lagwright/internal/must"
 )
 
 // prepare lays out what every job begins with.
@@ -19,21 +20,12 @@ func prepare(t *testing.T) (root string) {
 	root = t.TempDir()
 	m := sample()
 	numbered(0)(&m)
-	f, err := Create(filepath.Join(root, "s"), m)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := must.Get(Create(filepath.Join(root, "s"), m))(t)
 	lay(t, f.Dir(), map[string]string{"take-001.wav": string(soundOne), "take-002.wav": string(soundTwo)})
-	if err := f.Update(numbered(1)); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := f.Export(context.Background(), filepath.Join(root, "in.zip"), nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.Update(numbered(1)))
+	must.Get(f.Export(context.Background(), filepath.Join(root, "in.zip"), nil))(t)
 	lay(t, root, map[string]string{"out.zip": earlierZip})
-	if err := f.Close(); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.Close())
 	return root
 }
 
@@ -41,13 +33,8 @@ func prepare(t *testing.T) (root string) {
 func copied(t *testing.T, prepared string) (root string, f *Folder) {
 	t.Helper()
 	root = filepath.Join(t.TempDir(), "root")
-	if err := os.CopyFS(root, os.DirFS(prepared)); err != nil {
-		t.Fatal(err)
-	}
-	f, err := Open(filepath.Join(root, "s"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.CopyFS(root, os.DirFS(prepared)))
+	f = must.Get(Open(filepath.Join(root, "s")))(t)
 	return root, f
 }
 
@@ -61,9 +48,7 @@ func TestBrokenDisk(t *testing.T) {
 	for _, j := range jobs {
 		root, f := copied(t, prepared)
 		calls[j.name] = diskfault.Watch(func() {
-			if err := j.do(t, root, f); err != nil {
-				t.Fatal(err)
-			}
+			must.Do(t, j.do(t, root, f))
 		})
 		f.Close()
 	}
@@ -97,22 +82,16 @@ func breakOnce(t *testing.T, prepared string, j job, at int, way diskfault.Way) 
 	root, f := copied(t, prepared)
 	defer f.Close()
 	var failed error
-	d, err := diskfault.Break(root, at, way, func() { failed = j.do(t, root, f) })
-	if err != nil {
-		t.Fatal(err)
-	}
+	d := must.Get(diskfault.Break(root, at, way, func() { failed = j.do(t, root, f) }))(t)
 	if !way.Cut() {
 		wantAlive(t, j, d, way, root, f, failed)
 		return 1
 	}
-	states, err = d.After(t.TempDir(), func(root string) {
+	states = must.Get(d.After(t.TempDir(), func(root string) {
 		if why := j.wrong(t, root, true, true); why != "" {
 			t.Errorf("%s, %s, %s: %s", j.name, way, d.Broken(), why)
 		}
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	}))(t)
 	return states
 }
 
@@ -134,9 +113,7 @@ func wantAlive(t *testing.T, j job, d *diskfault.Disk, way diskfault.Way, root s
 		}
 	}
 	left := filepath.Join(t.TempDir(), "left") // as another window would find it
-	if err := os.CopyFS(left, os.DirFS(root)); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.CopyFS(left, os.DirFS(root)))
 	if why := j.wrong(t, left, failed != nil, failed == nil || way == diskfault.Lies); why != "" {
 		t.Errorf("%s: %s (it said %v)", where, why, failed)
 	}
@@ -161,9 +138,7 @@ func TestBrokenAgain(t *testing.T) {
 	prepared := prepare(t)
 	_, f := copied(t, prepared)
 	calls := diskfault.Watch(func() {
-		if err := f.Update(numbered(2)); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, f.Update(numbered(2)))
 	})
 	f.Close()
 	type fault struct {
@@ -185,10 +160,7 @@ func TestBrokenAgain(t *testing.T) {
 		where := fmt.Sprintf("%s, then %s", first.way, second.way)
 		for n, fault := range []fault{first, second, {0, diskfault.Fails}} {
 			var failed error
-			d, err := diskfault.Break(root, fault.at, fault.way, func() { failed = f.Update(numbered(2 + n)) })
-			if err != nil {
-				t.Fatal(err)
-			}
+			d := must.Get(diskfault.Break(root, fault.at, fault.way, func() { failed = f.Update(numbered(2 + n)) }))(t)
 			if where += ", " + d.Broken(); failed == nil {
 				t.Errorf("%s: no error", where)
 			}

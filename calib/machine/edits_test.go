@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 )
 
 // played is a voice heard for three beats whose second voice hit was heard but not used.
@@ -79,9 +80,7 @@ func TestImpossibleEditsAreRefused(t *testing.T) {
 		}
 	}
 	h := played()
-	if err := h.Edit(StrikeOut(VoiceChannel, 1.01)); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, h.Edit(StrikeOut(VoiceChannel, 1.01)))
 	if err := h.Edit(StrikeOut(VoiceChannel, 1.01)); err == nil {
 		t.Error("one hit was struck out twice")
 	}

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 )
 
 // objects are what FORMAT.md calls the structs of machine.json.
@@ -30,10 +31,7 @@ var objects = map[reflect.Type]string{
 // formatPage is FORMAT.md.
 func formatPage(t *testing.T) string {
 	t.Helper()
-	page, err := os.ReadFile("FORMAT.md")
-	if err != nil {
-		t.Fatal(err)
-	}
+	page := must.Get(os.ReadFile("FORMAT.md"))(t)
 	return string(page)
 }
 
@@ -152,10 +150,7 @@ func formatExample(t *testing.T) string {
 // The example opens, is written again as it stands, and says what its pairs do.
 func TestFormatExample(t *testing.T) {
 	example := formatExample(t)
-	m, err := decode([]byte(example))
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(decode([]byte(example)))(t)
 	again, err := encode(m)
 	if err != nil || string(again) != example {
 		t.Errorf("the example is written again as\n%s\n%v", again, err)
@@ -200,10 +195,7 @@ func TestFormatPromises(t *testing.T) {
 		t.Error("half of the example opens")
 	}
 	kept := strings.NewReplacer(`"tolerance_ms": 5`, `"tolerance_ms": 5, "mood": "calm"`, `"jitter_ms"`, `"colour": 3, "jitter_ms"`).Replace(example)
-	m, err := decode([]byte(kept))
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(decode([]byte(kept)))(t)
 	again, err := encode(m)
 	if err != nil || !strings.HasSuffix(string(again), "\"mood\": \"calm\"\n}\n") || strings.Contains(string(again), "colour") {
 		t.Errorf("unknown fields come back as\n%s\n%v", again, err)

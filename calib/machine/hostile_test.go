@@ -13,6 +13,7 @@ import (
 
 	"lagwright/internal/boundedtest"
 	"lagwright/internal/diskfault"
+	"lagwright/internal/must"
 )
 
 // fileBounds is what a machine.json, or a zip with one, may cost: it is read a few
@@ -33,7 +34,7 @@ func tried(t *testing.T, fault string, times int, happened string) {
 func everything(t *testing.T, root string) map[string]string {
 	t.Helper()
 	all := map[string]string{}
-	err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
+	must.Do(t, filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
 		name, _ := filepath.Rel(root, path)
 		switch {
 		case err != nil:
@@ -48,10 +49,7 @@ func everything(t *testing.T, root string) map[string]string {
 		}
 		all[name] = d.Type().String()
 		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	}))
 	return all
 }
 
@@ -140,19 +138,13 @@ func useHostile(t *testing.T, f *Folder, home string) {
 // lay makes a folder with files in it.
 func lay(t *testing.T, dir string, files map[string]string) {
 	t.Helper()
-	if err := os.MkdirAll(dir, 0o755); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.MkdirAll(dir, 0o755))
 	for name, text := range files {
-		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
 	}
 }
 
 func link(t *testing.T, to, at string) {
 	t.Helper()
-	if err := os.Symlink(to, at); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Symlink(to, at))
 }

@@ -4,6 +4,8 @@ import (
 	"reflect"
 	"testing"
 	"time"
+
+	"lagwright/internal/must"
 )
 
 // An entry written now is not still to come, as it would be were its second rounded up.
@@ -21,9 +23,7 @@ func TestLogLiesBetweenTakes(t *testing.T) {
 	m.Takes = append(m.Takes, m.Takes[1])
 	m.Takes[2].ID, m.Takes[2].At = 3, m.Takes[1].At.Add(60*time.Hour)
 	for _, at := range []time.Time{m.Created, m.Takes[2].At.Add(time.Hour)} { // before the first take, and after the last
-		if err := m.WriteLog(append(m.Build.Log, LogEntry{At: at, Part: Pins, Words: " new ones "})); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, m.WriteLog(append(m.Build.Log, LogEntry{At: at, Part: Pins, Words: " new ones "})))
 	}
 	if m.Build.Log[0].Words != "new ones" || m.Build.Log[0].Part != Pins {
 		t.Errorf("the oldest entry does not come first: %+v", m.Build.Log)

@@ -21,6 +21,7 @@ import (
 	"lagwright/calib"
 	"lagwright/internal/boundedtest"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 var regen = flag.Bool("regen", false, "write testdata/machine.json anew")
@@ -85,10 +86,7 @@ func sample() Machine {
 
 func create(t *testing.T, m Machine) *Folder {
 	t.Helper()
-	f, err := Create(filepath.Join(t.TempDir(), "s"), m)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := must.Get(Create(filepath.Join(t.TempDir(), "s"), m))(t)
 	t.Cleanup(func() { f.Close() })
 	return f
 }
@@ -126,20 +124,12 @@ func TestMoveToldOnIsOpenAgain(t *testing.T) {
 
 func TestFileIsTheFixture(t *testing.T) {
 	f := create(t, sample())
-	got, err := os.ReadFile(filepath.Join(f.Dir(), fileName))
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := must.Get(os.ReadFile(filepath.Join(f.Dir(), fileName)))(t)
 	fixture := filepath.Join("testdata", fileName)
 	if *regen {
-		if err := os.WriteFile(fixture, got, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(fixture, got, 0o644))
 	}
-	want, err := os.ReadFile(fixture)
-	if err != nil {
-		t.Fatal(err)
-	}
+	want := must.Get(os.ReadFile(fixture))(t)
 	if string(got) != string(want) {
 		t.Errorf("machine.json differs from %s (look, then run with -regen):\n%s", fixture, got)
 	}
@@ -157,32 +147,24 @@ func TestReopenContinues(t *testing.T) {
 	if got := f.Machine().Created; got != sample().Created {
 		t.Errorf("created %v", got)
 	}
-	err := f.Update(func(m *Machine) error {
+	must.Do(t, f.Update(func(m *Machine) error {
 		last := m.Takes[1]
 		last.ID, last.File, last.At = 3, "take-003.wav", last.At.In(zone)
 		last.Heard = slices.Clone(last.Heard)
 		last.Heard[0].Reading.LagMS = math.Nextafter(1.5, 2)
 		m.Takes = append(m.Takes, last)
 		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	}))
 	before := f.Machine()
 	if got := before.Takes[2].At; got.Location() != time.UTC || !got.Equal(before.Takes[1].At) {
 		t.Errorf("taken at %v", got)
 	}
-	if err := f.Close(); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.Close())
 	loaded, err := Load(f.Dir())
 	if err != nil || !reflect.DeepEqual(loaded, before) {
 		t.Fatalf("loaded %+v, %v", loaded, err)
 	}
-	g, err := Open(f.Dir())
-	if err != nil {
-		t.Fatal(err)
-	}
+	g := must.Get(Open(f.Dir()))(t)
 	defer g.Close()
 	if after := g.Machine(); !reflect.DeepEqual(after, before) {
 		t.Errorf("reopened as\n%+v\nnot\n%+v", after, before)
@@ -216,10 +198,7 @@ func genMachine() *rapid.Generator[Machine] {
 func TestEveryValueComesBackExactly(t *testing.T) {
 	deeptest.Check(t, func(t *rapid.T) {
 		m := genMachine().Draw(t, "machine")
-		data, err := encode(m)
-		if err != nil {
-			t.Fatal(err)
-		}
+		data := must.Get(encode(m))(t)
 		got, err := decode(data)
 		if err != nil || !reflect.DeepEqual(got, m) {
 			t.Fatalf("came back as %+v, %v from\n%s", got, err, data)
@@ -244,18 +223,13 @@ func BenchmarkUpdate(b *testing.B) {
 		take.ID = len(m.Takes) + 1
 		m.Takes = append(m.Takes, take)
 	}
-	f, err := Create(filepath.Join(b.TempDir(), "s"), m)
-	if err != nil {
-		b.Fatal(err)
-	}
+	f := must.Get(Create(filepath.Join(b.TempDir(), "s"), m))(b)
 	defer f.Close()
 	b.SetBytes(int64(len(f.saved)))
 	n := 0
 	for b.Loop() {
 		n++
-		if err := f.Update(named(strconv.Itoa(n))); err != nil {
-			b.Fatal(err)
-		}
+		must.Do(b, f.Update(named(strconv.Itoa(n))))
 	}
 }
 
@@ -301,38 +275,23 @@ func TestUnknownFieldsAreKept(t *testing.T) {
 	f := create(t, sample())
 	f.Close()
 	path := filepath.Join(f.Dir(), fileName)
-	data, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	data := must.Get(os.ReadFile(path))(t)
 	text := strings.NewReplacer(
 		`"created"`, `"mood": {"a": [1, "<&>"]}, "created"`,
 		`"name": "Barn machine"`, `"belt": null, "NAME": "Barn machine"`,
 		`"id": 2`, `"weather": "damp", "id": 2`,
 	).Replace(string(data))
-	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
-		t.Fatal(err)
-	}
-	g, err := Open(f.Dir())
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(path, []byte(text), 0o644))
+	g := must.Get(Open(f.Dir()))(t)
 	defer g.Close()
-	if err := g.Update(func(m *Machine) error { m.Takes = m.Takes[1:]; return nil }); err != nil {
-		t.Fatal(err)
-	}
-	data, err = os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, g.Update(func(m *Machine) error { m.Takes = m.Takes[1:]; return nil }))
+	data = must.Get(os.ReadFile(path))(t)
 	var got struct {
 		Mood  json.RawMessage
 		Build map[string]any
 		Takes []map[string]any
 	}
-	if err := json.Unmarshal(data, &got); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, json.Unmarshal(data, &got))
 	if n := strings.Count(strings.ToLower(string(data)), `"name": "barn machine"`); n != 1 {
 		t.Errorf("the machine has %d names", n)
 	}
@@ -402,18 +361,12 @@ func TestUpdateRefusesWhatCannotBe(t *testing.T) {
 func contents(t *testing.T, dir string) map[string]string {
 	t.Helper()
 	files := map[string]string{}
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	entries := must.Get(os.ReadDir(dir))(t)
 	for _, e := range entries {
 		if e.IsDir() {
 			continue
 		}
-		data, err := os.ReadFile(filepath.Join(dir, e.Name()))
-		if err != nil {
-			t.Fatal(err)
-		}
+		data := must.Get(os.ReadFile(filepath.Join(dir, e.Name())))(t)
 		files[e.Name()] = string(data)
 	}
 	return files
@@ -441,22 +394,15 @@ func TestCreateRefuses(t *testing.T) {
 	}
 
 	file := filepath.Join(t.TempDir(), "file")
-	if err := os.WriteFile(file, nil, 0o644); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(file, nil, 0o644))
 	_, err = Create(filepath.Join(file, "s"), sample())
 	wantSentence(t, err, "cannot be made")
 }
 
 func TestSavingNothingNewKeepsTheBackup(t *testing.T) {
 	f := create(t, sample())
-	if err := errors.Join(f.Update(named("second")), f.Update(named("second"))); err != nil {
-		t.Fatal(err)
-	}
-	data, err := os.ReadFile(filepath.Join(f.Dir(), backupName))
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, errors.Join(f.Update(named("second")), f.Update(named("second"))))
+	data := must.Get(os.ReadFile(filepath.Join(f.Dir(), backupName)))(t)
 	if m, err := decode(data); err != nil || m.Build.Name != sample().Build.Name {
 		t.Errorf("the backup is %q, %v", m.Build.Name, err)
 	}
@@ -472,18 +418,14 @@ func TestLayOutLeavesStringsAlone(t *testing.T) {
 
 func TestClosedFolderIsNotChanged(t *testing.T) {
 	f := create(t, sample())
-	if err := errors.Join(f.Close(), f.Close()); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, errors.Join(f.Close(), f.Close()))
 	wantSentence(t, f.Update(named("x")), f.Dir(), "closed")
 }
 
 func TestNewTakeAndStrays(t *testing.T) {
 	f := create(t, sample())
 	touch := func(name string) {
-		if err := os.WriteFile(filepath.Join(f.Dir(), name), nil, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(filepath.Join(f.Dir(), name), nil, 0o644))
 	}
 	want := func(wantID int, name string, wantStrays ...string) {
 		t.Helper()
@@ -507,15 +449,12 @@ func TestNewTakeAndStrays(t *testing.T) {
 	touch("take-003.wav")
 	touch("crank.WAV")
 	want(4, "take-004.wav", "crank.WAV", "take-003.wav")
-	err := f.Update(func(m *Machine) error {
+	must.Do(t, f.Update(func(m *Machine) error {
 		adopted := m.Takes[1]
 		adopted.ID, adopted.File = 3, "take-003.wav"
 		m.Takes = append(m.Takes, adopted)
 		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	}))
 	want(4, "take-004.wav", "crank.WAV")
 	touch("take-1000.wav")
 	want(1001, "take-1001.wav", "crank.WAV", "take-1000.wav")
@@ -533,15 +472,11 @@ func TestUndoneRecordingIsNoStray(t *testing.T) {
 	all := f.Machine().Takes
 	file := filepath.Join(f.Dir(), all[1].File)
 	for _, take := range all {
-		if err := os.WriteFile(f.TakePath(take), []byte(take.File), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(f.TakePath(take), []byte(take.File), 0o644))
 	}
 	keep := func(takes []Take) {
 		t.Helper()
-		if err := f.Update(func(m *Machine) error { m.Takes = takes; return nil }); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, f.Update(func(m *Machine) error { m.Takes = takes; return nil }))
 	}
 	there := func(want bool) {
 		t.Helper()
@@ -557,23 +492,15 @@ func TestUndoneRecordingIsNoStray(t *testing.T) {
 	keep(all)
 	there(true)
 	keep(all[:1])
-	if err := errors.Join(f.Close(), os.WriteFile(filepath.Join(f.Dir(), fileName), nil, 0o644)); err != nil {
-		t.Fatal(err)
-	}
-	again, err := Open(f.Dir())
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, errors.Join(f.Close(), os.WriteFile(filepath.Join(f.Dir(), fileName), nil, 0o644)))
+	again := must.Get(Open(f.Dir()))(t)
 	defer again.Close()
 	f = again
 	there(true)
 }
 
 func FuzzDecode(f *testing.F) {
-	data, err := encode(sample())
-	if err != nil {
-		f.Fatal(err)
-	}
+	data := must.Get(encode(sample()))(f)
 	f.Add(data)
 	f.Add([]byte(`{"format":"lagwright-machine","version":1,"Name":"x","takes":[{"extra":1}]}`))
 	f.Add(bytes.ReplaceAll(data, []byte(`"code":`), []byte(`"told":{"say":"%d steps, %x","one":"a step","n":1,"with":[1,{"say":"ahead"}]},"code":`)))
@@ -583,10 +510,7 @@ func FuzzDecode(f *testing.F) {
 			if err != nil {
 				return
 			}
-			again, err := encode(m)
-			if err != nil {
-				t.Fatal(err)
-			}
+			again := must.Get(encode(m))(t)
 			if got, err := decode(again); err != nil || !sameFile(got, m) {
 				t.Fatalf("%+v, %v", got, err)
 			}

@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"reflect"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 // A machine that leads out of its folder is refused, whichever part of it does.
@@ -79,14 +81,9 @@ func TestBackupThatLeadsOut(t *testing.T) {
 			t.Errorf("%s: changed to %q", name, after)
 		}
 	}
-	if err := os.Remove(path); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Remove(path))
 	lay(t, dir, map[string]string{"take-001.wav": ""})
-	f, err := Open(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := must.Get(Open(dir))(t)
 	defer f.Close()
 	if w := f.Warnings(); len(w) != 1 || w[0].Code != WarnDamaged {
 		t.Errorf("it warns %+v", w)
@@ -98,10 +95,7 @@ func TestBackupThatLeadsOut(t *testing.T) {
 func TestTakesThatLeadOut(t *testing.T) {
 	names := []string{"../x.wav", "a/../../x.wav", "/etc/passwd", "//server/x.wav", `..\x.wav`, `C:\x.wav`, "C:x.wav", "..", ".", "", "a/", "./x.wav", "x.wav\x00.wav"}
 	for _, name := range names {
-		file, err := json.Marshal(name)
-		if err != nil {
-			t.Fatal(err)
-		}
+		file := must.Get(json.Marshal(name))(t)
 		dir := filepath.Join(t.TempDir(), "s")
 		data := bytes.Replace(own(t).data, []byte(`"take-001.wav"`), file, 1)
 		lay(t, dir, map[string]string{fileName: string(data), "../x.wav": outsideText})
@@ -133,10 +127,7 @@ func TestLinksWithin(t *testing.T) {
 		t.Errorf("the next take is %d at %s, where a link lies", id, path)
 	}
 	f.Close()
-	g, err := Open(f.Dir())
-	if err != nil {
-		t.Fatal(err)
-	}
+	g := must.Get(Open(f.Dir()))(t)
 	defer g.Close()
 	if _, err := g.Export(context.Background(), filepath.Join(t.TempDir(), "x.zip"), nil); err != nil {
 		t.Error(err)
@@ -150,9 +141,7 @@ func TestLinksThatComeLater(t *testing.T) {
 	lay(t, outside, map[string]string{"take-001.wav": outsideText})
 	f := create(t, sample())
 	link(t, outside, filepath.Join(f.Dir(), "sub"))
-	if err := f.Update(func(m *Machine) error { m.Takes[1].File = "sub/take-001.wav"; return nil }); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.Update(func(m *Machine) error { m.Takes[1].File = "sub/take-001.wav"; return nil }))
 	for name, carry := range map[string]func() error{
 		"export": func() error {
 			_, err := f.Export(context.Background(), filepath.Join(t.TempDir(), "x.zip"), nil)

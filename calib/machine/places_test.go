@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 func TestDefaultRoot(t *testing.T) {
@@ -55,9 +56,7 @@ func TestFreeDir(t *testing.T) {
 		if got != filepath.Join(root, want) {
 			t.Errorf("got %q, want %q", got, want)
 		}
-		if err := os.Mkdir(got, 0o755); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.Mkdir(got, 0o755))
 	}
 }
 
@@ -73,15 +72,11 @@ func TestEveryNameMakesAFolder(t *testing.T) {
 		if strings.ContainsAny(base, `<>:"/\|?*.`) || strings.TrimSpace(base) != base {
 			t.Fatalf("%q is not a name on every system", base)
 		}
-		if err := os.Mkdir(dir, 0o755); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.Mkdir(dir, 0o755))
 		if FreeDir(root, name) == dir {
 			t.Fatalf("%q is taken", dir)
 		}
-		if err := os.Remove(dir); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.Remove(dir))
 	})
 }
 
@@ -93,19 +88,12 @@ func TestShelf(t *testing.T) {
 	}
 	at := time.Now().Add(-time.Hour)
 	for i, name := range []string{"Barn machine", "Cart", ".machine-2.new.tmp"} {
-		f, err := Create(filepath.Join(root, name), sample())
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := must.Get(Create(filepath.Join(root, name), sample()))(t)
 		defer f.Close() // listed while it is open
 		saved := at.Add(time.Duration(i) * time.Minute)
-		if err := os.Chtimes(filepath.Join(f.Dir(), fileName), saved, saved); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.Chtimes(filepath.Join(f.Dir(), fileName), saved, saved))
 	}
-	if err := errors.Join(os.Mkdir(filepath.Join(root, "notes"), 0o755), os.WriteFile(filepath.Join(root, "list.txt"), nil, 0o644)); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, errors.Join(os.Mkdir(filepath.Join(root, "notes"), 0o755), os.WriteFile(filepath.Join(root, "list.txt"), nil, 0o644)))
 	if got, want := Shelf(root), []string{filepath.Join(root, "Cart"), filepath.Join(root, "Barn machine")}; !slices.Equal(got, want) {
 		t.Errorf("the shelf is %q, want %q", got, want)
 	}

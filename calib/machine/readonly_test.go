@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"lagwright/calib/atomicfile"
+	"lagwright/internal/must"
 )
 
 // wantReadOnly opens a folder that cannot be changed: it shows the machine, says why
@@ -22,10 +23,7 @@ import (
 func wantReadOnly(t *testing.T, dir, name string, says ...string) {
 	t.Helper()
 	before := everything(t, dir)
-	f, err := OpenOrRead(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := must.Get(OpenOrRead(dir))(t)
 	wantSentence(t, f.ReadOnly(), append(says, "the machine can only be read: ", dir)...)
 	if err := f.Update(named("changed")); err == nil || err.Error() != f.ReadOnly().Error() {
 		t.Errorf("a change says %v", err)
@@ -44,17 +42,12 @@ func wantReadOnly(t *testing.T, dir, name string, says ...string) {
 func TestSecondWindowReads(t *testing.T) {
 	f := create(t, sample())
 	wantReadOnly(t, f.Dir(), "Barn machine", "open in another Lagwright window; close it there first")
-	if err := f.Update(named("the first goes on")); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.Update(named("the first goes on")))
 	wantReadOnly(t, f.Dir(), "the first goes on")
 	if f.ReadOnly() != nil {
 		t.Errorf("the first window: %v", f.ReadOnly())
 	}
-	second, err := OpenOrRead(f.Dir())
-	if err != nil {
-		t.Fatal(err)
-	}
+	second := must.Get(OpenOrRead(f.Dir()))(t)
 	path := filepath.Join(t.TempDir(), "copy.zip")
 	if _, err := second.Export(context.Background(), path, nil); err != nil {
 		t.Errorf("what can be read cannot be exported: %v", err)
@@ -75,9 +68,7 @@ func TestStaleLock(t *testing.T) {
 	f.Close()
 	lay(t, f.Dir(), map[string]string{lockName: "another computer, process 4711"})
 	past := time.Now().Add(-1000 * time.Hour)
-	if err := os.Chtimes(filepath.Join(f.Dir(), lockName), past, past); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Chtimes(filepath.Join(f.Dir(), lockName), past, past))
 	g, err := OpenOrRead(f.Dir())
 	if err != nil || g.ReadOnly() != nil {
 		t.Fatal(err, g.ReadOnly())
@@ -127,30 +118,19 @@ func TestNewerVersionReads(t *testing.T) {
 // as this version would write it.
 func wantOnlyExported(t *testing.T, dir string, data []byte) {
 	t.Helper()
-	f, err := OpenOrRead(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := must.Get(OpenOrRead(dir))(t)
 	defer f.Close()
 	beside := everything(t, filepath.Dir(dir))
-	_, err = f.Duplicate(context.Background(), nil)
+	_, err := f.Duplicate(context.Background(), nil)
 	wantSentence(t, err, dir, "not duplicated", "would lose", "a zip keeps", "update Lagwright")
 	if !errors.Is(err, ErrNewer) || !reflect.DeepEqual(everything(t, filepath.Dir(dir)), beside) {
 		t.Errorf("duplicating: %v", err)
 	}
 	path := filepath.Join(t.TempDir(), "newer.zip")
-	if _, err := f.Export(context.Background(), path, nil); err != nil {
-		t.Fatal(err)
-	}
-	z, err := zip.OpenReader(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.Get(f.Export(context.Background(), path, nil))(t)
+	z := must.Get(zip.OpenReader(path))(t)
 	defer z.Close()
-	in, err := z.Open(fileName)
-	if err != nil {
-		t.Fatal(err)
-	}
+	in := must.Get(z.Open(fileName))(t)
 	if got, err := io.ReadAll(in); err != nil || !bytes.Equal(got, data) {
 		t.Errorf("the zip holds %q, %v", got, err)
 	}
@@ -159,9 +139,7 @@ func wantOnlyExported(t *testing.T, dir string, data []byte) {
 // Where the damaged file cannot be mended the backup is shown.
 func TestReadOnlyShowsTheLastGoodSave(t *testing.T) {
 	f := create(t, sample())
-	if err := f.Update(named("second")); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.Update(named("second")))
 	lay(t, f.Dir(), map[string]string{fileName: "{"})
 	wantReadOnly(t, f.Dir(), "Barn machine")
 	g, err := OpenOrRead(f.Dir())
@@ -180,9 +158,7 @@ func TestFolderGoesAway(t *testing.T) {
 	f := create(t, sample())
 	lay(t, f.Dir(), map[string]string{"take-001.wav": "one", "take-002.wav": "two"})
 	away := f.Dir() + " elsewhere"
-	if err := os.Rename(f.Dir(), away); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Rename(f.Dir(), away))
 	before := everything(t, away)
 	wantSentence(t, f.Update(named("lost")), f.Dir(), "not there any more", "plug its disk in again", "name back")
 	if got := f.Machine(); !reflect.DeepEqual(got, sample()) {
@@ -200,9 +176,7 @@ func TestFolderGoesAway(t *testing.T) {
 	if after := everything(t, away); !reflect.DeepEqual(after, before) {
 		t.Errorf("the folder changed from %q to %q", before, after)
 	}
-	if err := os.Rename(away, f.Dir()); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Rename(away, f.Dir()))
 	if err := f.Update(named("found")); err != nil {
 		t.Errorf("with the folder back: %v", err)
 	}
@@ -213,15 +187,10 @@ func TestFolderGoesAway(t *testing.T) {
 // another program made of this one.
 func TestChangedByOthers(t *testing.T) {
 	f := create(t, sample())
-	if err := os.Rename(f.Dir(), f.Dir()+" elsewhere"); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Rename(f.Dir(), f.Dir()+" elsewhere"))
 	other := sample()
 	other.Build.Name = "another drive"
-	g, err := Create(f.Dir(), other)
-	if err != nil {
-		t.Fatal(err)
-	}
+	g := must.Get(Create(f.Dir(), other))(t)
 	defer g.Close()
 	wantSentence(t, f.Update(named("mine")), filepath.Join(f.Dir(), fileName), "changed by another program", "open it again")
 	if m, err := Load(f.Dir()); err != nil || m.Build.Name != other.Build.Name {
@@ -230,9 +199,7 @@ func TestChangedByOthers(t *testing.T) {
 	if err := g.Update(named("goes on")); err != nil {
 		t.Error(err)
 	}
-	if err := os.Remove(filepath.Join(f.Dir(), fileName)); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Remove(filepath.Join(f.Dir(), fileName)))
 	if err := g.Update(named("saved again")); err != nil {
 		t.Errorf("where there is nothing to overwrite: %v", err)
 	}
@@ -247,25 +214,17 @@ func TestClockSetBack(t *testing.T) {
 	for range 3 {
 		id, path := f.NewTake()
 		lay(t, f.Dir(), map[string]string{filepath.Base(path): "sound"})
-		err := f.Update(func(m *Machine) error {
+		must.Do(t, f.Update(func(m *Machine) error {
 			last := clone(m.Takes[len(m.Takes)-1])
 			last.ID, last.File, last.At = id, filepath.Base(path), last.At.Add(-1000*time.Hour)
 			m.Takes = append(m.Takes, last)
 			return nil
-		})
-		if err != nil {
-			t.Fatal(err)
-		}
+		}))
 	}
 	f.Close()
 	past := time.Unix(0, 0)
-	if err := os.Chtimes(filepath.Join(f.Dir(), fileName), past, past); err != nil {
-		t.Fatal(err)
-	}
-	g, err := Open(f.Dir())
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Chtimes(filepath.Join(f.Dir(), fileName), past, past))
+	g := must.Get(Open(f.Dir()))(t)
 	defer g.Close()
 	var ids []int
 	for _, take := range g.Machine().Takes {
@@ -289,9 +248,7 @@ func TestSweepWithClockSetBack(t *testing.T) {
 	filling := filepath.Join(root, fillingPrefix+"1"+fillingSuffix)
 	lay(t, filling, map[string]string{"take-001.wav": "sound"})
 	future := time.Now().Add(1000 * time.Hour)
-	if err := os.Chtimes(filling, future, future); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Chtimes(filling, future, future))
 	sweep(root)
 	if _, err := os.Stat(filling); err != nil {
 		t.Error(err)

@@ -10,6 +10,8 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 // asNobody runs f without the rights of the superuser, where the tests have
@@ -23,9 +25,7 @@ func asNobody(t *testing.T, f func()) {
 	const nobody = 65534
 	runtime.LockOSThread()
 	defer runtime.UnlockOSThread()
-	if err := syscall.Setfsuid(nobody); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, syscall.Setfsuid(nobody))
 	defer syscall.Setfsuid(0)
 	f()
 }
@@ -34,9 +34,7 @@ func asNobody(t *testing.T, f func()) {
 func reachable(t *testing.T, dir string) {
 	t.Helper()
 	for d := dir; len(d) > len(os.TempDir()); d = filepath.Dir(d) {
-		if err := os.Chmod(d, 0o755); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.Chmod(d, 0o755))
 	}
 }
 
@@ -44,9 +42,7 @@ func TestReadOnlyFolder(t *testing.T) {
 	f := create(t, sample())
 	f.Close()
 	reachable(t, f.Dir())
-	if err := os.Chmod(f.Dir(), 0o555); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Chmod(f.Dir(), 0o555))
 	defer os.Chmod(f.Dir(), 0o755)
 	before := contents(t, f.Dir())
 	asNobody(t, func() {
@@ -70,15 +66,9 @@ func TestUnreadableFileIsNotDamaged(t *testing.T) {
 	f.Close()
 	reachable(t, f.Dir())
 	path := filepath.Join(f.Dir(), fileName)
-	if err := os.Chmod(f.Dir(), 0o777); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.Chmod(filepath.Join(f.Dir(), lockName), 0o666); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.Chmod(path, 0); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Chmod(f.Dir(), 0o777))
+	must.Do(t, os.Chmod(filepath.Join(f.Dir(), lockName), 0o666))
+	must.Do(t, os.Chmod(path, 0))
 	asNobody(t, func() {
 		_, err := Open(f.Dir())
 		wantSentence(t, err, path, "cannot be read")
@@ -93,17 +83,11 @@ func TestUnreadableFileIsNotOverwritten(t *testing.T) {
 	f := create(t, sample())
 	reachable(t, f.Dir())
 	path := filepath.Join(f.Dir(), fileName)
-	if err := os.Chmod(f.Dir(), 0o777); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Chmod(f.Dir(), 0o777))
 	before := contents(t, f.Dir())
-	if err := os.Chmod(path, 0); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Chmod(path, 0))
 	asNobody(t, func() { wantSentence(t, f.Update(named("over it")), path, "cannot be read", "who may read it") })
-	if err := os.Chmod(path, 0o644); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Chmod(path, 0o644))
 	if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
 		t.Errorf("it became %q", after)
 	}
@@ -120,20 +104,14 @@ func TestFullDisk(t *testing.T) {
 	f := create(t, long)
 	before := contents(t, f.Dir())
 	var limit syscall.Rlimit
-	if err := syscall.Getrlimit(syscall.RLIMIT_FSIZE, &limit); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, syscall.Getrlimit(syscall.RLIMIT_FSIZE, &limit))
 	signal.Ignore(syscall.SIGXFSZ)
 	defer signal.Reset(syscall.SIGXFSZ)
 	full := limit
 	full.Cur = uint64(len(before[fileName])) - 1
-	if err := syscall.Setrlimit(syscall.RLIMIT_FSIZE, &full); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, syscall.Setrlimit(syscall.RLIMIT_FSIZE, &full))
 	err := f.Update(named("lost"))
-	if err := syscall.Setrlimit(syscall.RLIMIT_FSIZE, &limit); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, syscall.Setrlimit(syscall.RLIMIT_FSIZE, &limit))
 	wantSentence(t, err, f.Dir(), "the save before still holds", "room")
 	if got := f.Machine(); !reflect.DeepEqual(got, long) {
 		t.Errorf("memory changed: %+v", got.Build)
@@ -153,9 +131,7 @@ func TestDeviceForAMachine(t *testing.T) {
 		if at != fileName {
 			lay(t, dir, map[string]string{fileName: string(own(t).data)})
 		}
-		if err := syscall.Mkfifo(filepath.Join(dir, at), 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, syscall.Mkfifo(filepath.Join(dir, at), 0o600))
 		for _, open := range []func() error{
 			func() error { _, err := Open(dir); return err },
 			func() error { _, err := OpenOrRead(dir); return err },
@@ -165,9 +141,7 @@ func TestDeviceForAMachine(t *testing.T) {
 		}
 	}
 	pipe := filepath.Join(t.TempDir(), "sent.zip")
-	if err := syscall.Mkfifo(pipe, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, syscall.Mkfifo(pipe, 0o600))
 	_, err := Import(context.Background(), pipe, t.TempDir(), nil)
 	wantSentence(t, err, "sent.zip", "not a plain file", "choose a zip")
 	tried(t, "device for a machine's file", 3, "refused with a sentence")

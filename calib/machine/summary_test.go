@@ -6,6 +6,8 @@ import (
 	"reflect"
 	"testing"
 	"time"
+
+	"lagwright/internal/must"
 )
 
 // A tempo is tight once every voice that was asked for there has a setting.
@@ -29,13 +31,9 @@ func TestStampTellsSavesApart(t *testing.T) {
 	if before == (Stamp{}) || StampOf(f.Dir()) != before {
 		t.Error("the stamp of a save changes by itself")
 	}
-	if err := f.Update(named("Another")); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.Update(named("Another")))
 	later := time.Now().Add(time.Second)
-	if err := os.Chtimes(filepath.Join(f.Dir(), fileName), later, later); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Chtimes(filepath.Join(f.Dir(), fileName), later, later))
 	if StampOf(f.Dir()) == before || StampOf(t.TempDir()) != (Stamp{}) {
 		t.Error("another save has the same stamp, or none has one")
 	}

@@ -13,6 +13,7 @@ import (
 
 	"lagwright/internal/boundedtest"
 	"lagwright/internal/diskfault"
+	"lagwright/internal/must"
 )
 
 // packed is a file of a zip to be made.
@@ -25,10 +26,7 @@ type packed struct {
 // own is machine.json of the sample.
 func own(t testing.TB) packed {
 	t.Helper()
-	data, err := encode(sample())
-	if err != nil {
-		t.Fatal(err)
-	}
+	data := must.Get(encode(sample()))(t)
 	return packed{name: fileName, data: data}
 }
 
@@ -44,17 +42,12 @@ func zipOf(t testing.TB, files ...packed) []byte {
 		if f.mode != 0 {
 			h.SetMode(f.mode)
 		}
-		w, err := z.CreateHeader(h)
-		if err != nil {
-			t.Fatal(err)
-		}
+		w := must.Get(z.CreateHeader(h))(t)
 		if _, err := w.Write(f.data); err != nil && len(f.data) > 0 {
 			t.Fatal(err)
 		}
 	}
-	if err := z.Close(); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, z.Close())
 	return b.Bytes()
 }
 
@@ -174,12 +167,8 @@ func TestHostileZips(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			path, home := filepath.Join(t.TempDir(), "sent.zip"), t.TempDir()
 			root := filepath.Join(home, "root")
-			if err := os.Mkdir(root, 0o755); err != nil {
-				t.Fatal(err)
-			}
-			if err := os.WriteFile(path, zip.data, 0o600); err != nil {
-				t.Fatal(err)
-			}
+			must.Do(t, os.Mkdir(root, 0o755))
+			must.Do(t, os.WriteFile(path, zip.data, 0o600))
 			dir, err := Import(context.Background(), path, root, nil)
 			wantSentence(t, err, "sent.zip was not imported: ", zip.says)
 			if dir != "" {
@@ -206,9 +195,7 @@ func TestHonestZips(t *testing.T) {
 		"after junk":  append([]byte("a self-unpacking program"), zipOf(t, own(t), wav)...),
 	} {
 		path := filepath.Join(t.TempDir(), "sent.zip")
-		if err := os.WriteFile(path, data, 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(path, data, 0o600))
 		if dir, err := Import(context.Background(), path, t.TempDir(), nil); err != nil || filepath.Base(dir) != "Barn machine" {
 			t.Errorf("%s: %q, %v", name, dir, err)
 		}
@@ -228,9 +215,7 @@ func FuzzImport(f *testing.F) {
 	home := f.TempDir()
 	path, root := filepath.Join(home, "sent.zip"), filepath.Join(home, "root")
 	f.Fuzz(func(t *testing.T, data []byte) {
-		if err := os.WriteFile(path, data, 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(path, data, 0o600))
 		boundedtest.Check(t, len(data), fileBounds, func() { importOnce(t, path, home, root) })
 	})
 }
@@ -256,10 +241,7 @@ func importOnce(t *testing.T, path, home, root string) {
 // wantNone checks that nothing lies in dir besides the given names.
 func wantNone(t *testing.T, dir string, but ...string) {
 	t.Helper()
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	entries := must.Get(os.ReadDir(dir))(t)
 	for _, e := range entries {
 		if !strings.Contains(strings.Join(but, "|"), e.Name()) {
 			t.Errorf("%s was written to %s", e.Name(), dir)

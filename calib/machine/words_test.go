@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"lagwright/internal/i18ntest"
+	"lagwright/internal/must"
 )
 
 // What a machine keeps is told in the language in use; the builder's own words are
@@ -114,12 +115,8 @@ func TestRefusalsAreTold(t *testing.T) {
 func openSaid(t *testing.T, dir string, data []byte) string {
 	t.Helper()
 	if data != nil {
-		if err := os.MkdirAll(dir, 0o700); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(filepath.Join(dir, fileName), data, 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.MkdirAll(dir, 0o700))
+		must.Do(t, os.WriteFile(filepath.Join(dir, fileName), data, 0o600))
 	}
 	f, err := Open(dir)
 	if err == nil {

@@ -11,6 +11,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 // of makes a take from two functions of time in s.
@@ -46,9 +47,7 @@ func hear(t testing.TB, l *Listening, seconds float64) (left, right []float32) {
 	t.Helper()
 	buf := make([]float32, 2*441)
 	for len(left) < int(seconds*l.rate) {
-		if err := l.Feed(); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, l.Feed())
 		l.Fill(buf)
 		for i := 0; i < len(buf); i += 2 {
 			left, right = append(left, buf[i]), append(right, buf[i+1])
@@ -214,9 +213,7 @@ func TestLoopHitOfTheOther(t *testing.T) {
 	l.change(func() { l.round(3.5, 3.9) }) // nearest to the last hit but one of both
 	l.Switch()
 	l.LoopHit(2, 0.1, 0.3)
-	if err := l.Feed(); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, l.Feed())
 	if want := 3 + aligned([]float64{1, 2, 3, 4}, []float64{2.1, 3.1, 4.1}, 3) - 0.1; math.Abs(l.fromS-want) > 1e-9 {
 		t.Errorf("loops from %g, want %g", l.fromS, want)
 	}
@@ -236,17 +233,13 @@ func TestSwitchTwiceIsNothing(t *testing.T) {
 		from := rapid.Float64Range(0.5, 6).Draw(t, "from")
 		l.change(func() { l.round(from, from+0.3) })
 		l.Switch()
-		if err := l.Feed(); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, l.Feed())
 		if got := l.fromS - from; math.Abs(got-shift) > 1e-9 && from+shift > 0 {
 			t.Fatalf("moved by %g, want %g", got, shift)
 		}
 		l.Switch()
 		l.Fill(make([]float32, 2000))
-		if err := l.Feed(); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, l.Feed())
 		if math.Abs(l.fromS-from) > 1e-9 {
 			t.Fatalf("the loop begins at %g, want %g", l.fromS, from)
 		}
@@ -274,21 +267,15 @@ func TestFillDoesNotAllocate(t *testing.T) {
 	l := loud(48000, of(48000, 5, tone(100), tone(200)))
 	l.change(func() { l.round(1, 2) })
 	buf := make([]float32, 512)
-	if err := l.Feed(); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, l.Feed())
 	if n := testing.AllocsPerRun(100, func() { l.Fill(buf) }); n != 0 {
 		t.Errorf("Fill: %g allocations", n)
 	}
 	l.Fill(make([]float32, 2<<14))
-	if err := l.Feed(); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, l.Feed())
 	feed := func() {
 		l.Fill(buf)
-		if err := l.Feed(); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, l.Feed())
 	}
 	if n := testing.AllocsPerRun(100, feed); n != 0 {
 		t.Errorf("Feed: %g allocations", n)
@@ -303,17 +290,13 @@ func TestLateAndEnded(t *testing.T) {
 	if peak(buf) != 0 {
 		t.Error("something sounds before the start")
 	}
-	if err := l.Feed(); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, l.Feed())
 	l.Fill(buf)
 	if late := buf[2*(int(AheadS*8000)+1):]; peak(late) != 0 {
 		t.Error("something sounds that was not fed")
 	}
 	for range 20 {
-		if err := l.Feed(); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, l.Feed())
 		l.Fill(buf[:1000])
 	}
 	if !l.Ended() {

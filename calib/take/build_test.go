@@ -9,6 +9,8 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 // The builders below lay files out byte by byte from the Multimedia Programming
@@ -103,18 +105,13 @@ func doubles(values ...float64) []byte {
 func save(t testing.TB, data []byte) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "take.wav")
-	if err := os.WriteFile(path, data, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(path, data, 0o600))
 	return path
 }
 
 func open(t testing.TB, path string) *File {
 	t.Helper()
-	f, err := Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := must.Get(Open(path))(t)
 	t.Cleanup(func() { f.Close() })
 	return f
 }

@@ -14,6 +14,7 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 )
 
 // strikes is a take as machines make them, in steps of so many bits: channels that are
@@ -119,19 +120,14 @@ func TestFlacIsQuietTwice(t *testing.T) {
 // flacBytes is a FLAC file of 9000 frames.
 func flacBytes(t *testing.T, args ...string) []byte {
 	t.Helper()
-	data, err := os.ReadFile(packedBy(t, save(t, wavOf(2, 48000, 16, strikes(2, 9000, 16))), args...))
-	if err != nil {
-		t.Fatal(err)
-	}
+	data := must.Get(os.ReadFile(packedBy(t, save(t, wavOf(2, 48000, 16, strikes(2, 9000, 16))), args...)))(t)
 	return data
 }
 
 func saveFlac(t *testing.T, data []byte) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "take.flac")
-	if err := os.WriteFile(path, data, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(path, data, 0o600))
 	return path
 }
 
@@ -196,17 +192,12 @@ var flacSeeds = []string{
 func FuzzFlac(f *testing.F) {
 	f.Add([]byte("fLaC"))
 	for _, seed := range flacSeeds {
-		data, err := hex.DecodeString(seed)
-		if err != nil {
-			f.Fatal(err)
-		}
+		data := must.Get(hex.DecodeString(seed))(f)
 		f.Add(data)
 	}
 	path := filepath.Join(f.TempDir(), "take.wav")
 	f.Fuzz(func(t *testing.T, data []byte) {
-		if err := os.WriteFile(path, append([]byte(flacMark), data[min(len(data), 4):]...), 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(path, append([]byte(flacMark), data[min(len(data), 4):]...), 0o600))
 		openAndRead(t, path)
 	})
 }

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"lagwright/internal/boundedtest"
+	"lagwright/internal/must"
 )
 
 // takeBounds is two reads of three blocks each, the decoder's own copies, and some
@@ -57,9 +58,7 @@ func FuzzOpen(f *testing.F) {
 	f.Add([]byte("fLaC\x03\xe8\xffc")) // 20 MB of seek points, were it believed
 	path := filepath.Join(f.TempDir(), "take.wav")
 	f.Fuzz(func(t *testing.T, data []byte) {
-		if err := os.WriteFile(path, data, 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(path, data, 0o600))
 		boundedtest.Check(t, len(data), takeBounds, func() { openAndRead(t, path) })
 	})
 }

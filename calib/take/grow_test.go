@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 )
 
 // blockOf returns frames of noise on the grid of 24 bits, so that what is read
@@ -28,28 +29,20 @@ func blockOf(random *rand.Rand, channels, frames int) []float32 {
 
 func begin(t *testing.T, name string, form Format) *Recorder {
 	t.Helper()
-	r, err := Create(filepath.Join(t.TempDir(), name), form)
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := must.Get(Create(filepath.Join(t.TempDir(), name), form))(t)
 	return r
 }
 
 func record(t *testing.T, r *Recorder, blocks ...[]float32) {
 	t.Helper()
 	for _, b := range blocks {
-		if err := r.Write(b); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, r.Write(b))
 	}
 }
 
 func finished(t *testing.T, r *Recorder) string {
 	t.Helper()
-	path, err := r.Finish()
-	if err != nil {
-		t.Fatal(err)
-	}
+	path := must.Get(r.Finish())(t)
 	return path
 }
 
@@ -67,9 +60,7 @@ func TestGrowsReadably(t *testing.T) {
 			b := blockOf(random, channels, 480+random.IntN(2))
 			all = append(all, b...)
 			record(t, r, b)
-			if err := r.Flush(); err != nil {
-				t.Fatal(err)
-			}
+			must.Do(t, r.Flush())
 			f := open(t, r.Path())
 			if got := interleaved(t, f); !slices.Equal(got, all) {
 				t.Fatalf("%d channels: %d samples read while growing, want %d alike", channels, len(got), len(all))
@@ -152,9 +143,7 @@ func TestGrowsPastFourGiB(t *testing.T) {
 	}{{most - 6000, "RIFF"}, {most - 5994, "RF64"}, {5 << 30 / 6 * 6, "RF64"}} {
 		r.sound = c.before
 		record(t, r, block)
-		if err := r.Flush(); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, r.Flush())
 		r.await()
 		f := open(t, r.Path())
 		if got := f.Frames(); got != c.before/6+1000 {
@@ -180,10 +169,7 @@ func TestOthersReadWhatGrew(t *testing.T) {
 	block := blockOf(rand.New(rand.NewPCG(7, 8)), 2, 4801)
 	record(t, r, block)
 	path := finished(t, r)
-	data, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	data := must.Get(os.ReadFile(path))(t)
 	wide := slices.Clone(data)
 	copy(wide, "RF64\xFF\xFF\xFF\xFF")
 	copy(wide[12:], "ds64")
@@ -209,10 +195,7 @@ func TestOthersReadWhatGrew(t *testing.T) {
 func TestCreateOverwritesNothing(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "take-001.wav")
-	r, err := Create(path, Format{48000, 2})
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := must.Get(Create(path, Format{48000, 2}))(t)
 	wantError(t, path, "never finished", "another name")
 	record(t, r, make([]float32, 960))
 	if err := os.WriteFile(path, []byte("from elsewhere"), 0o600); err != nil { // meanwhile
@@ -273,9 +256,7 @@ func TestRescue(t *testing.T) {
 	r.Flush()
 	r.await()
 	r.file.Close() // as the system does after a crash
-	if err := os.WriteFile(filepath.Join(dir, "take-005.part.wav"), []byte("RIFF"), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(filepath.Join(dir, "take-005.part.wav"), []byte("RIFF"), 0o600))
 	list := Unfinished(dir)
 	if want := []string{r.Path(), filepath.Join(dir, "take-005.part.wav")}; !slices.Equal(list, want) {
 		t.Fatalf("unfinished %v, want %v", list, want)
@@ -401,16 +382,11 @@ func TestOwnChunk(t *testing.T) {
 }
 
 func BenchmarkRecorderWrite(b *testing.B) {
-	r, err := Create(filepath.Join(b.TempDir(), "take.wav"), Format{48000, 2})
-	if err != nil {
-		b.Fatal(err)
-	}
+	r := must.Get(Create(filepath.Join(b.TempDir(), "take.wav"), Format{48000, 2}))(b)
 	block := blockOf(rand.New(rand.NewPCG(1, 1)), 2, 960)
 	b.SetBytes(int64(len(block) * 3))
 	for b.Loop() {
-		if err := r.Write(block); err != nil {
-			b.Fatal(err)
-		}
+		must.Do(b, r.Write(block))
 	}
 	r.Discard()
 }
@@ -419,20 +395,13 @@ func BenchmarkRecorderWrite(b *testing.B) {
 // whole where it lies, and its name is told.
 func TestFolderGoesAwayWhileRecording(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "s")
-	if err := os.Mkdir(dir, 0o755); err != nil {
-		t.Fatal(err)
-	}
-	r, err := Create(filepath.Join(dir, "take-001.wav"), Format{48000, 2})
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Mkdir(dir, 0o755))
+	r := must.Get(Create(filepath.Join(dir, "take-001.wav"), Format{48000, 2}))(t)
 	record(t, r, make([]float32, 9600))
 	away := dir + " elsewhere"
-	if err := os.Rename(dir, away); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Rename(dir, away))
 	record(t, r, make([]float32, 9600))
-	_, err = r.Finish()
+	_, err := r.Finish()
 	if err == nil || !strings.Contains(err.Error(), "take-001.part.wav") || !strings.Contains(err.Error(), "it is whole, so rename it yourself") {
 		t.Errorf("it says %v", err)
 	}

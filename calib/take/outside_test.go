@@ -13,6 +13,8 @@ import (
 	"testing"
 
 	"github.com/go-audio/wav"
+
+	"lagwright/internal/must"
 )
 
 // run runs an outside program and returns what it prints. A missing program
@@ -128,10 +130,7 @@ func TestDecoderAgrees(t *testing.T) {
 			}
 			values[0], values[1] = -1<<31, 1<<31-1
 			data := riff(pcm(channels, 48000, 8*container), chunk("data", ints(container, shifted(values, 32-8*container)...)))
-			buf, err := wav.NewDecoder(bytes.NewReader(data)).FullPCMBuffer()
-			if err != nil {
-				t.Fatal(err)
-			}
+			buf := must.Get(wav.NewDecoder(bytes.NewReader(data)).FullPCMBuffer())(t)
 			var want []float32
 			for _, v := range buf.Data {
 				want = append(want, float32(float64(v)/float64(int64(1)<<(8*container-1))))
@@ -148,9 +147,7 @@ func TestFlacAgrees(t *testing.T) {
 	for _, frames := range []int64{1, 777, 20_001} {
 		src := noiseSource(1, frames)
 		wavPath := filepath.Join(t.TempDir(), "take.wav")
-		if err := Write(context.Background(), wavPath, src, nil); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, Write(context.Background(), wavPath, src, nil))
 		flacPath := wavPath + ".flac"
 		run(t, "flac", "-s", "-o", flacPath, wavPath)
 		raw := run(t, "flac", "-s", "-d", "-c", "--force-raw-format", "--endian=little", "--sign=signed", flacPath)
@@ -167,19 +164,14 @@ func TestFlacAgrees(t *testing.T) {
 // TestSoxReadsWritten checks rate, channels and length of a written take.
 func TestSoxReadsWritten(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "take.wav")
-	if err := Write(context.Background(), path, noiseSource(3, 1001), nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, Write(context.Background(), path, noiseSource(3, 1001), nil))
 	compareWithSox(t, path)
 	for flag, want := range map[string]string{"-r": "48000", "-c": "3", "-b": "24", "-s": "1001"} {
 		if got := strings.TrimSpace(string(run(t, "sox", "--i", flag, path))); got != want {
 			t.Errorf("sox --i %s: %s, want %s", flag, got, want)
 		}
 	}
-	info, err := os.Stat(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	info := must.Get(os.Stat(path))(t)
 	if want := int64(headerSize + 3*3*1001 + 1); info.Size() != want {
 		t.Errorf("%d bytes, want %d with the pad byte", info.Size(), want)
 	}

@@ -9,6 +9,8 @@ import (
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"lagwright/internal/must"
 )
 
 // mortal is a disk that notes what is written to it and what it was asked to keep,
@@ -194,9 +196,7 @@ func mortalTake(t *testing.T, takes time.Duration) *mortal {
 func readable(t *testing.T, file []byte) int64 {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "take-001.part.wav")
-	if err := os.WriteFile(path, file, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(path, file, 0o600))
 	f, err := Open(path)
 	if err != nil {
 		return 0

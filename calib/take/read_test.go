@@ -11,6 +11,8 @@ import (
 	"slices"
 	"sync"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 // TestReadAt pins the contract at the edges of a take.
@@ -56,9 +58,7 @@ func TestReadAt(t *testing.T) {
 func TestFileChanges(t *testing.T) {
 	path := save(t, plain16())
 	f := open(t, path)
-	if err := os.Truncate(path, 48); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Truncate(path, 48))
 	if _, err := f.ReadAt(make([]float32, 4), 1, 0); !errors.Is(err, io.ErrUnexpectedEOF) {
 		t.Errorf("shortened file: %v", err)
 	}
@@ -75,9 +75,7 @@ func TestFileChanges(t *testing.T) {
 func TestConcurrent(t *testing.T) {
 	const frames = 50_000
 	src, path := noiseSource(2, frames), filepath.Join(t.TempDir(), "take.wav")
-	if err := Write(context.Background(), path, src, nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, Write(context.Background(), path, src, nil))
 	f := open(t, path)
 	var readers sync.WaitGroup
 	for i := range 8 {
@@ -102,17 +100,10 @@ func sparse(t *testing.T, head []byte, zeros int64, end []byte) string {
 	t.Helper()
 	path := save(t, head)
 	size := int64(len(head)) + zeros
-	file, err := os.OpenFile(path, os.O_WRONLY, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	file := must.Get(os.OpenFile(path, os.O_WRONLY, 0))(t)
 	defer file.Close()
-	if err := file.Truncate(size); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := file.WriteAt(end, size-int64(len(end))); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, file.Truncate(size))
+	must.Get(file.WriteAt(end, size-int64(len(end))))(t)
 	return path
 }
 
@@ -149,14 +140,9 @@ func allocated(t *testing.T, path string) float64 {
 	var before, after runtime.MemStats
 	dst := make([]float32, 48000)
 	runtime.ReadMemStats(&before)
-	f, err := Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := must.Get(Open(path))(t)
 	defer f.Close()
-	if _, err := f.ReadAt(dst, 1, f.Frames()/2); err != nil {
-		t.Fatal(err)
-	}
+	must.Get(f.ReadAt(dst, 1, f.Frames()/2))(t)
 	runtime.ReadMemStats(&after)
 	return float64(after.TotalAlloc - before.TotalAlloc)
 }
@@ -183,14 +169,9 @@ func TestHugeFormat(t *testing.T) {
 	const size = 0x60000000
 	head := chunkOf(le, "fmt ", size, fmtBody(le, tagPCM, 1, 48000, 2, 16))
 	path := sparse(t, append([]byte("RIFF\xFF\xFF\xFF\xFFWAVE"), head...), size-16+8+384000, nil)
-	file, err := os.OpenFile(path, os.O_WRONLY, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	file := must.Get(os.OpenFile(path, os.O_WRONLY, 0))(t)
 	defer file.Close()
-	if _, err := file.WriteAt(chunkOf(le, "data", 384000, nil), 20+size); err != nil {
-		t.Fatal(err)
-	}
+	must.Get(file.WriteAt(chunkOf(le, "data", 384000, nil), 20+size))(t)
 	plain := allocated(t, save(t, riff(pcm(1, 48000, 16), chunk("data", make([]byte, 384000)))))
 	if ratio := allocated(t, path) / plain; ratio > 4 {
 		t.Errorf("opening and reading a second takes %.1f times the memory of a plain file", ratio)
@@ -203,9 +184,7 @@ func TestHeldMemory(t *testing.T) {
 	dst := make([]float32, 1<<14)
 	at := int64(0)
 	if n := testing.AllocsPerRun(100, func() {
-		if _, err := f.ReadAt(dst, 2, at); err != nil {
-			t.Fatal(err)
-		}
+		must.Get(f.ReadAt(dst, 2, at))(t)
 		at += int64(len(dst))
 	}); n > 8 {
 		t.Errorf("%.0f allocations a block", n)
@@ -216,9 +195,7 @@ func TestHeldMemory(t *testing.T) {
 func BenchmarkRead(b *testing.B) {
 	const frames = 60 * 48000
 	path := filepath.Join(b.TempDir(), "take.wav")
-	if err := Write(context.Background(), path, huge{2, frames}, nil); err != nil {
-		b.Fatal(err)
-	}
+	must.Do(b, Write(context.Background(), path, huge{2, frames}, nil))
 	f := open(b, path)
 	dst := make([]float32, 1<<15)
 	b.SetBytes(frames * 6)
@@ -239,8 +216,6 @@ func BenchmarkWrite(b *testing.B) {
 	b.SetBytes(frames * 6)
 	b.ReportAllocs()
 	for b.Loop() {
-		if err := Write(context.Background(), path, huge{2, frames}, nil); err != nil {
-			b.Fatal(err)
-		}
+		must.Do(b, Write(context.Background(), path, huge{2, frames}, nil))
 	}
 }

@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 // bext is a Broadcast Wave chunk of the fixed size EBU Tech 3285 sums to.
@@ -171,9 +173,7 @@ func TestRefused(t *testing.T) {
 	wantSentence(t, sparse(t, []byte("RIFF\xFF\xFF\xFF\xFFWAVE"), 2<<30, nil), "without a format")
 	wantSentence(t, filepath.Join(t.TempDir(), "take.wav"), "does not exist")
 	folder := filepath.Join(t.TempDir(), "take.wav")
-	if err := os.Mkdir(folder, 0o700); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Mkdir(folder, 0o700))
 	wantSentence(t, folder, "is a folder")
 }
 

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"lagwright/internal/i18ntest"
+	"lagwright/internal/must"
 )
 
 // What is wrong with a file is told by phrases, but for its name and what the
@@ -17,10 +18,7 @@ func TestFilesAreTold(t *testing.T) {
 	whole := flacBytes(t)
 	wrong := append([]byte(nil), whole...)
 	wrong[26] ^= 1 // the checksum
-	silent, err := os.ReadFile(packedBy(t, save(t, wavOf(1, 48000, 16, make([]int64, 1_000_000)))))
-	if err != nil {
-		t.Fatal(err)
-	}
+	silent := must.Get(os.ReadFile(packedBy(t, save(t, wavOf(1, 48000, 16, make([]int64, 1_000_000))))))(t)
 	for i, data := range [][]byte{
 		whole[:20], whole[:len(whole)-9], wrong, silent, []byte("OggS............"), []byte("PK\x03\x04............"),
 		nil, []byte("x"), []byte("fLaC is no WAV file"), []byte("RIFFxxxxWAVX...."), []byte("RIFF1234"), riff(pcm(1, 48000, 16)), riff(chunk("data", []byte{0, 0})),
@@ -29,9 +27,7 @@ func TestFilesAreTold(t *testing.T) {
 		riff(extensible(2, 1, 48000, 4, 32, 32), chunk("data", floats(0.5, -0.5))), riff(float(1, 48000, 16), chunk("data", []byte{0, 0})),
 	} {
 		path := filepath.Join(dir, "crank.wav")
-		if err := os.WriteFile(path, data, 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(path, data, 0o600))
 		f, err := Open(path)
 		if err != nil {
 			texts = append(texts, err.Error())
@@ -53,7 +49,7 @@ func TestFilesAreTold(t *testing.T) {
 		_, err := Open(path)
 		texts = append(texts, err.Error())
 	}
-	_, err = Create(filepath.Join(dir, "crank.mp3"), Format{RateHz: 48000, Channels: 2})
+	_, err := Create(filepath.Join(dir, "crank.mp3"), Format{RateHz: 48000, Channels: 2})
 	texts = append(texts, err.Error())
 	_, err = Create(filepath.Join(dir, "crank.wav"), Format{RateHz: 48000, Channels: 2})
 	texts = append(texts, err.Error(), brokenSaid(), gapSaid(), noRoom(os.ErrPermission).Error())

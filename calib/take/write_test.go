@@ -15,6 +15,7 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 )
 
 // memory is a take in memory; with fail set, it fails from that frame on.
@@ -61,9 +62,7 @@ func TestRoundTrip(t *testing.T) {
 				continue
 			}
 			var told []float64
-			if err := Write(context.Background(), path, src, func(p float64) { told = append(told, p) }); err != nil {
-				t.Fatal(err)
-			}
+			must.Do(t, Write(context.Background(), path, src, func(p float64) { told = append(told, p) }))
 			f := open(t, path)
 			for c, got := range readAll(t, f) {
 				if !slices.Equal(got, src.samples[c]) {
@@ -85,9 +84,7 @@ func TestClips(t *testing.T) {
 	inf := float32(math.Inf(1))
 	src := &memory{rate: 8000, samples: [][]float32{{1, 1.5, 1e30, inf, -1, -1.5, -inf, float32(math.NaN()), 0.6 / (1 << 23)}}}
 	path := filepath.Join(t.TempDir(), "take.wav")
-	if err := Write(context.Background(), path, src, nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, Write(context.Background(), path, src, nil))
 	top := float32(8388607.) / (1 << 23)
 	want := []float32{top, top, top, top, -1, -1, -1, 0, 1. / (1 << 23)}
 	if got := interleaved(t, open(t, path)); !slices.Equal(got, want) {
@@ -178,12 +175,8 @@ func TestCancelMidway(t *testing.T) {
 // TestReplaces checks that a new take takes the old one's place and permissions.
 func TestReplaces(t *testing.T) {
 	path := save(t, []byte("the take before"))
-	if err := os.Chmod(path, 0o640); err != nil {
-		t.Fatal(err)
-	}
-	if err := Write(context.Background(), path, noiseSource(1, 5), nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Chmod(path, 0o640))
+	must.Do(t, Write(context.Background(), path, noiseSource(1, 5), nil))
 	onlyFile(t, path)
 	if info, err := os.Stat(path); err != nil || runtime.GOOS != "windows" && info.Mode().Perm() != 0o640 || open(t, path).Frames() != 5 {
 		t.Errorf("%v, %v", info.Mode(), err)
@@ -198,9 +191,7 @@ func TestReplaces(t *testing.T) {
 func TestRepair(t *testing.T) {
 	for _, data := range [][]byte{sized(plain16(), dataSizeAt, 0), append(cut(plain16(), 2), 0), cut(plain16(), 2)} {
 		broken, path := open(t, save(t, data)), filepath.Join(t.TempDir(), "repaired.wav")
-		if err := Write(context.Background(), path, broken, nil); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, Write(context.Background(), path, broken, nil))
 		repaired := open(t, path)
 		if got, want := interleaved(t, repaired), interleaved(t, broken); len(broken.Warnings()) != 1 || len(repaired.Warnings()) != 0 || !slices.Equal(got, want) {
 			t.Errorf("got %v, want %v, warnings %q", got, want, codes(repaired))

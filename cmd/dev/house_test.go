@@ -17,6 +17,8 @@ import (
 	"strings"
 	"sync"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 // These tests keep the house in order: which package may know which, and what
@@ -48,20 +50,14 @@ type room struct {
 // houseRoot is the checkout.
 func houseRoot(t *testing.T) string {
 	t.Helper()
-	root, err := moduleRoot(".")
-	if err != nil {
-		t.Fatal(err)
-	}
+	root := must.Get(moduleRoot("."))(t)
 	return root
 }
 
 // ours is all packages of the house.
 func ours(t *testing.T) []room {
 	t.Helper()
-	rooms, err := listedOnce()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rooms := must.Get(listedOnce())(t)
 	return rooms
 }
 
@@ -302,10 +298,7 @@ func TestDevNeedsNoCompiler(t *testing.T) {
 	if testing.Short() {
 		t.Skip("builds dev again")
 	}
-	rooms, err := listed("CGO_ENABLED=1", "-deps", "./cmd/dev")
-	if err != nil {
-		t.Fatal(err)
-	}
+	rooms := must.Get(listed("CGO_ENABLED=1", "-deps", "./cmd/dev"))(t)
 	for _, r := range rooms {
 		if !r.Standard && len(r.CgoFiles) > 0 {
 			t.Errorf("cmd/dev depends on %s, which needs a C compiler; cmd/dev is what installs one", r.ImportPath)
@@ -338,10 +331,7 @@ func TestExportedComments(t *testing.T) {
 // source is nil to read the file.
 func uncommented(t *testing.T, file string, source any) []string {
 	t.Helper()
-	tree, err := parser.ParseFile(token.NewFileSet(), file, source, parser.ParseComments)
-	if err != nil {
-		t.Fatal(err)
-	}
+	tree := must.Get(parser.ParseFile(token.NewFileSet(), file, source, parser.ParseComments))(t)
 	var names []string
 	for _, d := range tree.Decls {
 		switch d := d.(type) {
@@ -439,14 +429,8 @@ var topLevel = []string{"cmd", "ui", "calib", "plotting", "assets", "internal", 
 
 func TestTopLevel(t *testing.T) {
 	root := houseRoot(t)
-	ignored, err := os.ReadFile(filepath.Join(root, ".gitignore"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	entries, err := os.ReadDir(root)
-	if err != nil {
-		t.Fatal(err)
-	}
+	ignored := must.Get(os.ReadFile(filepath.Join(root, ".gitignore")))(t)
+	entries := must.Get(os.ReadDir(root))(t)
 	for _, e := range entries {
 		if !welcome(e.Name(), string(ignored)) {
 			t.Errorf("%s lies at the top: everything has its place in %s; another needs a very good reason, and a line in this test",

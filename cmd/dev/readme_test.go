@@ -5,6 +5,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 // TestPagesAreShort: somebody reads them in one go.
@@ -18,10 +20,7 @@ func TestPagesAreShort(t *testing.T) {
 
 // TestReadmeCommands: the two commands on the README are verbs.
 func TestReadmeCommands(t *testing.T) {
-	text, err := os.ReadFile(filepath.Join(houseRoot(t), "README.md"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	text := must.Get(os.ReadFile(filepath.Join(houseRoot(t), "README.md")))(t)
 	for _, name := range []string{"run", "test"} {
 		if !strings.Contains(string(text), "\n    go run ./cmd/dev "+name+" ") {
 			t.Errorf("the README does not show %s", name)
@@ -44,10 +43,7 @@ func TestQuickTestsNeedNoC(t *testing.T) {
 			args = append(args, r.ImportPath)
 		}
 	}
-	rooms, err := listed("CGO_ENABLED=0", args...)
-	if err != nil {
-		t.Fatal(err)
-	}
+	rooms := must.Get(listed("CGO_ENABLED=0", args...))(t)
 	for _, r := range rooms {
 		if len(r.CgoFiles) > 0 {
 			t.Errorf("%s still has C in it", r.ImportPath)

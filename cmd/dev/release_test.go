@@ -11,6 +11,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"lagwright/internal/must"
 )
 
 // others runs a program by others and returns what it prints.
@@ -40,9 +42,7 @@ func TestPackages(t *testing.T) {
 			"tree/share/icons/a.svg": "<svg/>", "tree/share/man/man1/lagwright.1.gz": "page", "tree/share/bash-completion/completions/lagwright": "b",
 			"tree/share/fish/vendor_completions.d/lagwright.fish": "f", "tree/share/zsh/site-functions/_lagwright": "z", "doc/copyright": "read\n", "lagwright/README.md": "read", "lagwright/lagwright.exe": "strike"} {
 			file := filepath.Join(stage, path)
-			if err := cmp.Or(os.MkdirAll(filepath.Dir(file), 0o700), os.WriteFile(file, []byte(text), mode)); err != nil {
-				t.Fatal(err)
-			}
+			must.Do(t, cmp.Or(os.MkdirAll(filepath.Dir(file), 0o700), os.WriteFile(file, []byte(text), mode)))
 		}
 		r.settle(stage)
 		for _, kind := range kinds {
@@ -131,9 +131,7 @@ func TestDesktopEntry(t *testing.T) {
 	t.Setenv("XDG_DATA_HOME", data)
 	kind, err := os.ReadFile(filepath.Join(dir, "org.lagwright.bench.xml"))
 	packages := filepath.Join(data, "mime", "packages")
-	if err := cmp.Or(err, os.MkdirAll(packages, 0o755), os.WriteFile(filepath.Join(packages, "org.lagwright.bench.xml"), kind, 0o600)); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, cmp.Or(err, os.MkdirAll(packages, 0o755), os.WriteFile(filepath.Join(packages, "org.lagwright.bench.xml"), kind, 0o600)))
 	others(t, "update-mime-database", filepath.Join(data, "mime"))
 	for file, want := range map[string]string{"a.lagwright.zip": "application/vnd.lagwright.machine+zip", "b.zip": "application/zip"} {
 		file = filepath.Join(data, file)
@@ -211,15 +209,10 @@ func TestDebianNames(t *testing.T) {
 // library is no newer than the machine's. The built program is looked into at release.
 func TestLibraries(t *testing.T) {
 	dir := t.TempDir()
-	program, err := os.ReadFile("/bin/true")
-	if err != nil {
-		t.Fatal(err)
-	}
+	program := must.Get(os.ReadFile("/bin/true"))(t)
 	with := func(names string) (libraries, error) {
 		file := filepath.Join(dir, "program")
-		if err := os.WriteFile(file, append(program, names...), 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(file, append(program, names...), 0o600))
 		return librariesOf(file)
 	}
 	got, err := with("\x00libGL.so\x00libX11.so.6\x00libpulse.so.0\x00libvulkan.so.1\x00")
@@ -288,9 +281,7 @@ func TestReleaseIsOfOneCommit(t *testing.T) {
 	h := thisHost()
 	commit := func(text string) {
 		t.Helper()
-		if err := os.WriteFile("FyneApp.toml", []byte("[Details]\nVersion = \"0.3.1\"\n# "+text+"\n"), 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile("FyneApp.toml", []byte("[Details]\nVersion = \"0.3.1\"\n# "+text+"\n"), 0o600))
 		others(t, "git", "add", ".")
 		others(t, "git", "-c", "user.name=bench", "-c", "user.email=bench@lagwright.invalid", "commit", "-q", "-m", text)
 	}
@@ -304,9 +295,7 @@ func TestReleaseIsOfOneCommit(t *testing.T) {
 		t.Fatalf("%q, %v", r.version, r.err)
 	}
 	commit("second")
-	if err := os.WriteFile("loose", nil, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile("loose", nil, 0o600))
 	if r.export("out"); r.err != nil {
 		t.Fatal(r.err)
 	}

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 // buildCommand is what a fresh Debian needs typed. The packages are those that
@@ -20,9 +22,7 @@ const updateCommand = "env DEBIAN_FRONTEND=noninteractive apt-get update -q"
 func TestNothingMissingInstallsNothing(t *testing.T) {
 	h, p := bare()
 	furnish(p)
-	if err := setUp(t.Context(), h, slices.Concat(buildNeeds, testNeeds)); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, setUp(t.Context(), h, slices.Concat(buildNeeds, testNeeds)))
 	if len(p.ran) > 0 || p.said() != "" {
 		t.Errorf("ran %q and said %q on a machine that has everything", p.lines(), p.said())
 	}
@@ -31,9 +31,7 @@ func TestNothingMissingInstallsNothing(t *testing.T) {
 func TestInstallsOnDebianAndUbuntu(t *testing.T) {
 	h, p := bare()
 	p.installed = func() { furnish(p) }
-	if err := setUp(t.Context(), h, buildNeeds); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, setUp(t.Context(), h, buildNeeds))
 	if want := []string{updateCommand, buildCommand}; !slices.Equal(p.lines(), want) {
 		t.Errorf("ran\n%q, want\n%q", p.lines(), want)
 	}
@@ -42,9 +40,7 @@ func TestInstallsOnDebianAndUbuntu(t *testing.T) {
 func TestSaysWhatItInstallsBeforeItDoes(t *testing.T) {
 	h, p := bare()
 	p.installed = func() { furnish(p) }
-	if err := setUp(t.Context(), h, slices.Concat(buildNeeds, testNeeds)); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, setUp(t.Context(), h, slices.Concat(buildNeeds, testNeeds)))
 	for _, n := range slices.Concat(buildNeeds, testNeeds) {
 		if said := p.ran[0].said; !strings.Contains(said, n) {
 			t.Errorf("before the first command it had not said %q", n)
@@ -62,9 +58,7 @@ func TestInstallsOnlyWhatIsMissing(t *testing.T) {
 	furnish(p)
 	p.has = slices.DeleteFunc(p.has, func(name string) bool { return name == "libwayland-dev" })
 	p.installed = func() { furnish(p) }
-	if err := setUp(t.Context(), h, buildNeeds); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, setUp(t.Context(), h, buildNeeds))
 	last := p.ran[len(p.ran)-1].line
 	if !strings.HasSuffix(last, "--no-install-recommends --no-remove libwayland-dev") {
 		t.Errorf("ran %q, want libwayland-dev alone", last)
@@ -75,9 +69,7 @@ func TestSudoForOthersThanRoot(t *testing.T) {
 	h, p := bare()
 	h.superuser = false
 	p.installed = func() { furnish(p) }
-	if err := setUp(t.Context(), h, buildNeeds); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, setUp(t.Context(), h, buildNeeds))
 	if want := []string{"sudo " + updateCommand, "sudo " + buildCommand}; !slices.Equal(p.lines(), want) {
 		t.Errorf("ran\n%q, want\n%q", p.lines(), want)
 	}
@@ -102,9 +94,7 @@ func TestDeadPackageSourceIsNoReasonToStop(t *testing.T) {
 	h, p := bare()
 	p.fails[updateCommand] = exitStatus(100)
 	p.installed = func() { furnish(p) }
-	if err := setUp(t.Context(), h, buildNeeds); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, setUp(t.Context(), h, buildNeeds))
 }
 
 func TestFailedInstallation(t *testing.T) {

@@ -12,6 +12,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/machine"
+	"lagwright/internal/must"
 )
 
 func errorNamed(t *testing.T, name string) studyError {
@@ -39,10 +40,7 @@ func TestOneErrorASession(t *testing.T) {
 	}{{"none", 2, 0, 0}, {"made-not-told", 3, 0, machines - 2}, {"miscounted-1-8", machines / 2, 2, 0}} {
 		for _, voices := range []int{1, 3} {
 			e := errorNamed(t, c.name)
-			all, err := each(t.Context(), machines, func(i int) played { return e.err(newErring(f, uint64(i), voices)) })
-			if err != nil {
-				t.Fatal(err)
-			}
+			all := must.Get(each(t.Context(), machines, func(i int) played { return e.err(newErring(f, uint64(i), voices)) }))(t)
 			count := func(of string) float64 { return sum{of: of, sum: floats.Sum}.over(all) }
 			if count("right")+count("doubt")+count("silent") != machines || count("doubt") > c.mostDoubt || count("silent") > c.mostSilent || count("found") < c.find {
 				t.Errorf("%s, %d voices: %g right, %g in doubt, %g silent, %g found", c.name, voices, count("right"), count("doubt"), count("silent"), count("found"))

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 )
 
 func TestStudyRefusesBadArguments(t *testing.T) {
@@ -85,10 +86,7 @@ func TestStudySweepsAreAsMeasured(t *testing.T) {
 // the settings that are inside, %.
 func someOf(t *testing.T, f studyFlags, w studyWay) (takes, inside float64) {
 	t.Helper()
-	trials, err := each(t.Context(), 40, func(i int) played { return w.try(f.record(uint64(i), w.voices)) })
-	if err != nil {
-		t.Fatal(err)
-	}
+	trials := must.Get(each(t.Context(), 40, func(i int) played { return w.try(f.record(uint64(i), w.voices)) }))(t)
 	return sum{of: "takes", sum: mean}.over(trials), sum{of: "inside", sum: percent}.over(trials)
 }
 

@@ -12,6 +12,8 @@ import (
 	"strings"
 	"sync"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 // made is what the program is made of, and by whom.
@@ -190,19 +192,12 @@ func TestLicencesAreMissed(t *testing.T) {
 	dir := t.TempDir()
 	own := compiled{ImportPath: "lagwright/x", Dir: dir, EmbedFiles: []string{"letters/a.ttf"}}
 	own.Module = &struct{ Path, Version, Dir string }{"lagwright", "", dir}
-	if err := os.Mkdir(filepath.Join(dir, "letters"), 0o700); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Mkdir(filepath.Join(dir, "letters"), 0o700))
 	quad := compiled{ImportPath: "gonum.org/v1/gonum/integrate/quad"}
 	p := compiled{ImportPath: "example.org/x/in", Dir: filepath.Join(dir, "in"), CFiles: []string{"x.c"}}
 	p.Module = &struct{ Path, Version, Dir string }{"example.org/x", "v1.0.0", dir}
-	if err := os.Mkdir(p.Dir, 0o700); err != nil {
-		t.Fatal(err)
-	}
-	works, err := worksIn([]compiled{p, own}, dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Mkdir(p.Dir, 0o700))
+	works := must.Get(worksIn([]compiled{p, own}, dir))(t)
 	got := strings.Join(objections([]compiled{p, own, quad}, works), "\n")
 	for _, want := range []string{"example.org/x v1.0.0 has no licence", "example.org/x/in brings code that is not Go", "Go standard library and runtime has no licence", "Bogaert-LICENSE concerns us", "lagwright/x/letters in our own package has no licence"} {
 		if !strings.Contains(got, want) {

@@ -12,6 +12,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 func TestUnknownVerb(t *testing.T) {
@@ -63,9 +65,7 @@ func TestRunPicksWindowOrDemo(t *testing.T) {
 			p.fails[want[1]] = exitStatus(noDisplay)
 			want = append(want, bin+" demo")
 		}
-		if err := run(t.Context(), h, nil); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, run(t.Context(), h, nil))
 		if !slices.Equal(p.lines(), want) {
 			t.Errorf("with a display %v ran %q, want %q", display, p.lines(), want)
 		}
@@ -260,9 +260,7 @@ func TestSkippedTestsFail(t *testing.T) {
 	t.Chdir(t.TempDir())
 	for name, text := range map[string]string{"go.mod": "module m\n", "m_test.go": "package m\n\nimport \"testing\"\n\n" +
 		"func TestA(t *testing.T) {}\nfunc TestB(t *testing.T) { t.Skip(\"no kettle here\") }\n"} {
-		if err := os.WriteFile(name, []byte(text), 0o666); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(name, []byte(text), 0o666))
 	}
 	for pattern, want := range map[string]bool{"TestA": true, "TestB": false} {
 		h := thisHost()
@@ -291,10 +289,7 @@ func TestRacedAreThoseWithGoroutines(t *testing.T) {
 	starts := map[string]string{}
 	for _, r := range ours(t) {
 		for _, name := range slices.Concat(r.GoFiles, r.CgoFiles) {
-			tree, err := parser.ParseFile(token.NewFileSet(), filepath.Join(r.Dir, name), nil, parser.SkipObjectResolution)
-			if err != nil {
-				t.Fatal(err)
-			}
+			tree := must.Get(parser.ParseFile(token.NewFileSet(), filepath.Join(r.Dir, name), nil, parser.SkipObjectResolution))(t)
 			ast.Inspect(tree, func(n ast.Node) bool {
 				_, statement := n.(*ast.GoStmt)
 				called, _ := n.(*ast.SelectorExpr) // of a sync.WaitGroup, time or context
@@ -323,15 +318,11 @@ func TestRacedAreThoseWithGoroutines(t *testing.T) {
 func TestModuleRoot(t *testing.T) {
 	root := t.TempDir()
 	deep := filepath.Join(root, "cmd", "dev")
-	if err := os.MkdirAll(deep, 0o777); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.MkdirAll(deep, 0o777))
 	if _, err := moduleRoot(deep); err == nil {
 		t.Error("found a module where there is none")
 	}
-	if err := os.WriteFile(filepath.Join(root, "go.mod"), []byte("module lagwright\n\ngo 1.26\n"), 0o666); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(filepath.Join(root, "go.mod"), []byte("module lagwright\n\ngo 1.26\n"), 0o666))
 	if got, err := moduleRoot(deep); got != root || err != nil {
 		t.Errorf("%s, %v, want %s", got, err, root)
 	}

@@ -8,16 +8,14 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/practice"
+	"lagwright/internal/must"
 )
 
 // What a check of the demo's machine says of a recording of another day, and how it ends.
 func TestCheck(t *testing.T) {
 	t.Parallel()
 	dir := demoMachine(t)
-	b, err := bench.Open(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(bench.Open(dir))(t)
 	m := b.Machine()
 	b.Close()
 	play := practice.Play{Voice: m.Target.Voice, TempoBPM: m.Target.TempoBPM, Setting: m.Setting()}

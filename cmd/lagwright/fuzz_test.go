@@ -15,6 +15,7 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
 	"lagwright/internal/boundedtest"
+	"lagwright/internal/must"
 )
 
 // lineTime is when a recording and the demo are stopped.
@@ -54,18 +55,10 @@ func FuzzCommandLine(f *testing.F) {
 
 // seedFiles are recordings and machines, whole and broken.
 func seedFiles(f *testing.F) [][]byte {
-	s, err := os.ReadFile(filepath.Join("..", "..", "calib", "machine", "testdata", "machine.json"))
-	if err != nil {
-		f.Fatal(err)
-	}
+	s := must.Get(os.ReadFile(filepath.Join("..", "..", "calib", "machine", "testdata", "machine.json")))(f)
 	path := filepath.Join(f.TempDir(), "clicks.wav")
-	if err := take.Write(context.Background(), path, clicks{}, nil); err != nil {
-		f.Fatal(err)
-	}
-	wav, err := os.ReadFile(path)
-	if err != nil {
-		f.Fatal(err)
-	}
+	must.Do(f, take.Write(context.Background(), path, clicks{}, nil))
+	wav := must.Get(os.ReadFile(path))(f)
 	return [][]byte{nil, []byte("words"), s, s[:len(s)/2], wav}
 }
 
@@ -88,13 +81,9 @@ func (clicks) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 // tryLine runs the program in a folder that holds nothing else.
 func tryLine(t *testing.T, words []string, data []byte) {
 	emptied(t)
-	if err := os.Mkdir("MACHINE", 0o755); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Mkdir("MACHINE", 0o755))
 	for _, name := range []string{"FILE", filepath.Join("MACHINE", "machine.json")} {
-		if err := os.WriteFile(name, data, 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(name, data, 0o600))
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), lineTime)
 	defer cancel()
@@ -127,13 +116,8 @@ func wantLines(t *testing.T, code int, words []string, said string) {
 
 // emptied removes what the last input left in the working folder.
 func emptied(t *testing.T) {
-	entries, err := os.ReadDir(".")
-	if err != nil {
-		t.Fatal(err)
-	}
+	entries := must.Get(os.ReadDir("."))(t)
 	for _, e := range entries {
-		if err := os.RemoveAll(e.Name()); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.RemoveAll(e.Name()))
 	}
 }

@@ -21,6 +21,7 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
+	"lagwright/internal/must"
 	"lagwright/internal/testpulse"
 )
 
@@ -41,13 +42,8 @@ func TestLive(t *testing.T) {
 func liveBench(t *testing.T) (*bench.Bench, *testpulse.Server, live.Aloud) {
 	t.Helper()
 	s := soundServer(t, liveDir)
-	if err := s.PlayElsewhere(); err != nil {
-		t.Fatal(err)
-	}
-	speaker, err := live.NewSpeaker(device.Sound{}, defaultOutput(t))
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, s.PlayElsewhere())
+	speaker := must.Get(live.NewSpeaker(device.Sound{}, defaultOutput(t)))(t)
 	t.Cleanup(speaker.Close)
 	return machineOf(t, "Monitor of Bench"), s, live.Aloud{Ring: speaker.Ring}
 }
@@ -69,10 +65,7 @@ func machineOf(t *testing.T, from string) *bench.Bench {
 	m.Build.PracticeSeed = 0 // as a real one
 	m.Microphones = &machine.Microphones{Device: from, RateHz: 48000, Channels: 2, Reference: 1,
 		Voices: []machine.Microphone{{Voice: m.Target.Voice, Channel: 2}}}
-	b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), m)
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(bench.Create(filepath.Join(t.TempDir(), "machine"), m))(t)
 	t.Cleanup(func() { b.Close() })
 	return b
 }
@@ -105,17 +98,11 @@ func over(t *testing.T, l *live.Take) {
 // them.
 func testLiveHandsFree(t *testing.T) {
 	b, s, aloud := liveBench(t)
-	l, err := live.Record(b, device.Sound{}, aloud)
-	if err != nil {
-		t.Fatal(err)
-	}
+	l := must.Get(live.Record(b, device.Sound{}, aloud))(t)
 	const hits = 40
 	file := playing(t, s, hits)
 	over(t, l)
-	kept, err := l.Kept()
-	if err != nil {
-		t.Fatal(err)
-	}
+	kept := must.Get(l.Kept())(t)
 	end := l.Now()
 	if end.Say.Phase != handsfree.Enough || end.Say.Good < 8 || end.Say.Good >= hits || end.LostMS > 0 || end.Fault != nil {
 		t.Errorf("it ended as %q (%s) with %d hits, %.1f ms lost, %q", end.Say.Phase, end.Say.Reason, end.Say.Good, end.LostMS, end.Fault)
@@ -132,10 +119,7 @@ func testLiveHandsFree(t *testing.T) {
 
 func heardIn(t *testing.T, path string) calib.Reading {
 	t.Helper()
-	r, err := signal.Measure(context.Background(), opened(t, path), signal.Options{Reference: 1, Voice: 2})
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := must.Get(signal.Measure(context.Background(), opened(t, path), signal.Options{Reference: 1, Voice: 2}))(t)
 	return r
 }
 
@@ -166,19 +150,13 @@ func lagOfSame(t *testing.T, file, part calib.Reading) float64 {
 // and a sentence says so.
 func testLiveServerDies(t *testing.T) {
 	b, s, aloud := liveBench(t)
-	l, err := live.Record(b, device.Sound{}, aloud)
-	if err != nil {
-		t.Fatal(err)
-	}
+	l := must.Get(live.Record(b, device.Sound{}, aloud))(t)
 	file := playing(t, s, 40)
 	eventually(t, "four hits are counted", func() bool { return l.Now().Say.Good >= 4 })
 	before := l.Now().RecordedS
 	s.Kill()
 	over(t, l)
-	kept, err := l.Kept()
-	if err != nil {
-		t.Fatal(err)
-	}
+	kept := must.Get(l.Kept())(t)
 	end := l.Now()
 	enough := end.Say.Phase == handsfree.Enough && end.Say.Good >= 8 // a busy computer looks when the server is dead, and enough had come before
 	if end.Say.Reason != handsfree.DeviceLost && !enough || !strings.Contains(fmt.Sprint(end.Fault), "Monitor of Bench") || !strings.Contains(fmt.Sprint(end.Fault), "kept") || strings.Contains(fmt.Sprint(end.Fault), "\n") {

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 // TestLogOfTheWindow: the real window writes its log to a file and nothing to
@@ -23,9 +25,7 @@ func TestLogOfTheWindow(t *testing.T) {
 		}
 	}
 	cmd := d.on(exec.Command(bin(t), "-practice"))
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, cmd.Start())
 	d.eventually("the machine is in the log", logged("machine opened"))
 	cmd.Process.Signal(syscall.SIGABRT) // by which the runtime ends a program with all its stacks
 	if err := cmd.Wait(); err == nil {
@@ -39,9 +39,7 @@ func TestLogOfTheWindow(t *testing.T) {
 	var complaints bytes.Buffer
 	again := d.on(exec.Command(bin(t)))
 	again.Stderr = &complaints
-	if err := again.Start(); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, again.Start())
 	t.Cleanup(func() { again.Process.Kill() })
 	d.eventually("the next window finds the crash", logged("an earlier run crashed"))
 	again.Process.Signal(syscall.SIGTERM)

@@ -21,6 +21,7 @@ import (
 	"lagwright/calib/machine"
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
+	"lagwright/internal/must"
 )
 
 // run calls a verb as the command line would.
@@ -35,9 +36,7 @@ func run(t *testing.T, args ...string) (code int, out, complaints string) {
 func record(t *testing.T, path string, p practice.Play) (lagMS float64) {
 	t.Helper()
 	recording, truth := practice.Default().Play(p)
-	if err := take.Write(context.Background(), path, recording, nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, take.Write(context.Background(), path, recording, nil))
 	return truth.MeanLagMS
 }
 
@@ -46,9 +45,7 @@ func TestMeasureJSON(t *testing.T) {
 	dir := t.TempDir()
 	good, bad := filepath.Join(dir, "tub.wav"), filepath.Join(dir, "notes.wav")
 	want := record(t, good, practice.Play{Voice: "tub drum", TempoBPM: 90, Setting: 4, Seed: 3})
-	if err := os.WriteFile(bad, []byte("these are words"), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(bad, []byte("these are words"), 0o600))
 	code, out, complaints := run(t, "measure", "-json", bad, good)
 	if code != exitFailed || strings.Count(complaints, "\n") != 1 || !strings.Contains(complaints, filepath.Base(bad)) {
 		t.Errorf("exit %d, complaints %q", code, complaints)
@@ -113,10 +110,7 @@ func TestNoNumberForJSON(t *testing.T) {
 // A result that cannot be written is a failure, not a silence.
 func TestFullDisk(t *testing.T) {
 	t.Parallel()
-	full, err := os.OpenFile("/dev/full", os.O_WRONLY, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	full := must.Get(os.OpenFile("/dev/full", os.O_WRONLY, 0))(t)
 	defer full.Close()
 	good := filepath.Join(t.TempDir(), "bar.wav")
 	record(t, good, practice.Play{Voice: "brass bar", TempoBPM: 90, Seed: 3})
@@ -131,9 +125,7 @@ func TestFullDisk(t *testing.T) {
 // A folder named like a verb does not stand in the verb's way.
 func TestVerbBeforeFolder(t *testing.T) {
 	t.Chdir(t.TempDir())
-	if err := os.Mkdir("curve", 0o700); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Mkdir("curve", 0o700))
 	if code, _, complaints := run(t, "curve"); code != exitUsage || !strings.Contains(complaints, "one machine folder") {
 		t.Errorf("exit %d, %q", code, complaints)
 	}
@@ -222,9 +214,7 @@ func demoMachine(t *testing.T) (dir string) {
 		t.Fatalf("exit %d, %q, after\n%s", d.code, d.complaints, d.out)
 	}
 	dir = filepath.Join(t.TempDir(), "demo")
-	if err := os.CopyFS(dir, os.DirFS(filepath.Join(d.dir, "demo"))); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.CopyFS(dir, os.DirFS(filepath.Join(d.dir, "demo"))))
 	return dir
 }
 
@@ -236,10 +226,7 @@ func TestDemoSweeps(t *testing.T) {
 	if code != exitOK || complaints != "" || !strings.Contains(out, "take 1 at 0: swept from ") || !strings.Contains(out, "the simulated machine's plate goes from 0 to ") {
 		t.Fatalf("exit %d, %q, after\n%s", code, complaints, out)
 	}
-	m, err := machine.Load(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(machine.Load(dir))(t)
 	v := loop.Look(m)
 	if len(m.Takes) > 3 || v.Next != nil || len(v.Songs) != len(demoSongs) || slices.ContainsFunc(v.Songs, func(s loop.Song) bool { return s.Stands < loop.Sure }) {
 		t.Errorf("after %d takes the list still asks for %+v", len(m.Takes), v.Next)
@@ -266,10 +253,7 @@ func TestDemo(t *testing.T) {
 	if demonstrated.complaints != "" {
 		t.Errorf("it complains of %q", demonstrated.complaints)
 	}
-	m, err := machine.Load(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(machine.Load(dir))(t)
 	if got := len(loop.Look(m).Settings); got != len(demoTempos) {
 		t.Errorf("%d settled tempos, want %d", got, len(demoTempos))
 	}
@@ -310,19 +294,13 @@ func TestDemo(t *testing.T) {
 func TestCardOfASetList(t *testing.T) {
 	t.Parallel()
 	dir := demoMachine(t)
-	b, err := bench.Open(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(bench.Open(dir))(t)
 	var songs []machine.Song
 	for i := range 20 {
 		songs = append(songs, machine.Song{Name: fmt.Sprintf("Mill tune %d", i+1), TempoBPM: float64(72 + 2*i), Voices: []string{b.Machine().Target.Voice}})
 	}
-	err = b.EditSongs(machine.ReplaceSongs(songs))
+	must.Do(t, b.EditSongs(machine.ReplaceSongs(songs)))
 	b.Close()
-	if err != nil {
-		t.Fatal(err)
-	}
 	list := filepath.Join(dir, "list.png")
 	code, out, complaints := run(t, "card", dir, "-o", list, "-paper", "A4")
 	if code != exitOK || out != list+"\n" {
@@ -338,14 +316,9 @@ func TestCardOfASetList(t *testing.T) {
 	if rows, err := os.ReadFile(table); err != nil || strings.Count(string(rows), "\n") != 22 || !strings.Contains(string(rows), "Mill tune 20,110,") {
 		t.Errorf("%v, %s", err, rows)
 	}
-	if b, err = bench.Open(dir); err != nil {
-		t.Fatal(err)
-	}
-	err = b.EditLists(func(m *machine.Machine) error { return errors.Join(m.KeepList("", "Quay", []int{4, 2}), m.UseList("")) })
+	b = must.Get(bench.Open(dir))(t)
+	must.Do(t, b.EditLists(func(m *machine.Machine) error { return errors.Join(m.KeepList("", "Quay", []int{4, 2}), m.UseList("")) }))
 	b.Close()
-	if err != nil {
-		t.Fatal(err)
-	}
 	if code, _, complaints := run(t, "card", "-list", "Quay", dir, "-o", table); code != exitOK {
 		t.Fatal(complaints)
 	}

@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"lagwright/calib/practice"
+	"lagwright/internal/must"
 )
 
 // The program speaks to no other machine. strace, another program, writes down
@@ -54,10 +55,7 @@ func beyond(log string) (calls []string) {
 // though something was expected.
 func quiet(t *testing.T, what, log, expected string) {
 	t.Helper()
-	text, err := os.ReadFile(log)
-	if err != nil {
-		t.Fatal(err)
-	}
+	text := must.Get(os.ReadFile(log))(t)
 	for _, call := range beyond(string(text)) {
 		t.Errorf("%s: %s", what, call)
 	}
@@ -135,10 +133,7 @@ func TestNetworkIsSeen(t *testing.T) {
 	cmd := watched(log, "bash", "-c", "exec 3<>/dev/tcp/127.0.0.1/9")
 	_ = cmd.Run() // nobody answers, and that is all right
 	finished(t, cmd, log)
-	text, err := os.ReadFile(log)
-	if err != nil {
-		t.Fatal(err)
-	}
+	text := must.Get(os.ReadFile(log))(t)
 	if got := beyond(string(text)); len(got) < 2 {
 		t.Errorf("of a socket and a connect to 127.0.0.1 only %q was noticed in\n%s", got, text)
 	}

@@ -11,6 +11,7 @@ import (
 
 	"lagwright/calib/loop"
 	"lagwright/calib/machine"
+	"lagwright/internal/must"
 )
 
 // A builder's first evening in the real window, from the keyboard: a new machine,
@@ -22,18 +23,12 @@ func TestWindowFromNewMachineToReopened(t *testing.T) {
 	d := newDesk(t)
 	recorded := demoMachine(t)
 	inbox := d.inbox()
-	played, err := machine.Load(recorded)
-	if err != nil {
-		t.Fatal(err)
-	}
+	played := must.Get(machine.Load(recorded))(t)
 
 	id, quit := d.window()
 	dir := d.beginMachine(played)
 	now := func() machine.Machine {
-		m, err := machine.Load(dir)
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := must.Get(machine.Load(dir))(t)
 		return m
 	}
 	says := func(words string) {
@@ -107,16 +102,9 @@ func (d *desk) openTheOne(takes int, now func() machine.Machine) {
 // put leaves one file alone in a folder, under the one name.
 func put(t *testing.T, file, folder string) {
 	t.Helper()
-	data, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.MkdirAll(folder, 0o755); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(filepath.Join(folder, "recording.wav"), data, 0o644); err != nil {
-		t.Fatal(err)
-	}
+	data := must.Get(os.ReadFile(file))(t)
+	must.Do(t, os.MkdirAll(folder, 0o755))
+	must.Do(t, os.WriteFile(filepath.Join(folder, "recording.wav"), data, 0o644))
 }
 
 // beginMachine fills in the form of a new machine and returns the machine's folder.

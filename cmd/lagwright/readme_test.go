@@ -10,15 +10,13 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/loop"
+	"lagwright/internal/must"
 )
 
 // page is one that people read, by its place in the checkout.
 func page(t *testing.T, path string) string {
 	t.Helper()
-	page, err := os.ReadFile(filepath.Join("..", "..", filepath.FromSlash(path)))
-	if err != nil {
-		t.Fatal(err)
-	}
+	page := must.Get(os.ReadFile(filepath.Join("..", "..", filepath.FromSlash(path))))(t)
 	return string(page)
 }
 
@@ -84,14 +82,9 @@ func TestReadmeTour(t *testing.T) {
 	t.Parallel()
 	text := page(t, "README.md")
 	const tempo = 84
-	b, err := bench.Create(filepath.Join(t.TempDir(), "tour"), bench.Practice(1, tempo))
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(bench.Create(filepath.Join(t.TempDir(), "tour"), bench.Practice(1, tempo)))(t)
 	defer b.Close()
-	if _, err := b.Play(t.Context(), nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Get(b.Play(t.Context(), nil))(t)
 	v := b.View()
 	lag, _, _ := strings.Cut(strings.ReplaceAll(v.Why, "\u00a0", " "), " at ") // a page breaks lines by itself
 	for _, said := range []string{b.Machine().Build.Name, "at 84 BPM", "Twelve hits later", "*" + v.Do + ". " + lag + ".*", "**Turned 26 ahead**"} {
@@ -102,9 +95,7 @@ func TestReadmeTour(t *testing.T) {
 	if n := len(v.Last.Reading.VoiceHitsS); n != 12 || v.Stage != loop.AwaitMove || v.Steps != 26 {
 		t.Errorf("the first take has %d hits and asks for %d steps", n, v.Steps)
 	}
-	if err := b.Moved(v.Steps, ""); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, b.Moved(v.Steps, ""))
 	if _, err := b.Play(t.Context(), nil); err != nil || b.View().Stage != loop.Tight {
 		t.Errorf("after the move it says %q, %v: the README says tight", b.View().Do, err)
 	}

@@ -18,6 +18,7 @@ import (
 	"lagwright/calib/capture"
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
+	"lagwright/internal/must"
 	"lagwright/internal/testpulse"
 )
 
@@ -147,9 +148,7 @@ func TestRecordKeepsWhatCame(t *testing.T) {
 	recording, truth := practice.Default().Play(tub)
 	t.Chdir(t.TempDir())
 	replay(t, &capture.Replay{Source: recording, Speed: 8, EndAt: recording.Frames() - 4800})
-	if err := os.WriteFile("take-001.wav", nil, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile("take-001.wav", nil, 0o600))
 	code, out, complaints := run(t, "record", "-measure")
 	if code != exitFailed || strings.Count(complaints, "\n") != 1 || !strings.Contains(complaints, "stopped by itself") {
 		t.Errorf("exit %d, complaints %q", code, complaints)
@@ -165,10 +164,7 @@ func TestRecordKeepsWhatCame(t *testing.T) {
 
 func opened(t *testing.T, path string) *take.File {
 	t.Helper()
-	f, err := take.Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := must.Get(take.Open(path))(t)
 	t.Cleanup(func() { f.Close() })
 	return f
 }
@@ -182,10 +178,7 @@ func lagIn(t *testing.T, out string) float64 {
 	if m == nil {
 		t.Fatalf("no lag in %q", out)
 	}
-	lag, err := strconv.ParseFloat(m[1], 64)
-	if err != nil {
-		t.Fatal(err)
-	}
+	lag := must.Get(strconv.ParseFloat(m[1], 64))(t)
 	if m[2] == "early" {
 		return -lag
 	}
@@ -195,10 +188,7 @@ func lagIn(t *testing.T, out string) float64 {
 // soundServer is one of the test's own, in a folder.
 func soundServer(t *testing.T, dir string) *testpulse.Server {
 	t.Helper()
-	s, err := testpulse.Start(dir, testpulse.Format{RateHz: 48000, Channels: 2})
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := must.Get(testpulse.Start(dir, testpulse.Format{RateHz: 48000, Channels: 2}))(t)
 	t.Cleanup(s.Kill)
 	return s
 }
@@ -218,10 +208,7 @@ func TestRecordForReal(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			s, err := c.start(t.TempDir(), testpulse.Format{RateHz: 48000, Channels: 2})
-			if err != nil {
-				t.Fatal(err)
-			}
+			s := must.Get(c.start(t.TempDir(), testpulse.Format{RateHz: 48000, Channels: 2}))(t)
 			t.Cleanup(s.Kill)
 			file := filepath.Join(t.TempDir(), "played.wav")
 			record(t, file, c.play)
@@ -266,9 +253,7 @@ func recordPlayed(t *testing.T, s *testpulse.Server, file string) (recorded, out
 	r.Env = append(append(os.Environ(), s.Env()...), asProgram+"=1")
 	var said, complaints bytes.Buffer
 	r.Stdout, r.Stderr = &said, &complaints
-	if err := r.Start(); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, r.Start())
 	t.Cleanup(func() { r.Process.Kill() })
 	eventually(t, "sound is recorded, and can be read while it is", func() bool {
 		f, err := take.Open(strings.Replace(grows, ".wav", ".part.wav", 1))
@@ -278,9 +263,7 @@ func recordPlayed(t *testing.T, s *testpulse.Server, file string) (recorded, out
 		defer f.Close()
 		return f.Frames() > 0
 	})
-	if err := s.Play(context.Background(), file); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, s.Play(context.Background(), file))
 	r.Process.Signal(syscall.SIGTERM) // an interrupt is what the window's tests send
 	if err := r.Wait(); err != nil || complaints.Len() > 0 {
 		t.Fatalf("%v, %q", err, &complaints)

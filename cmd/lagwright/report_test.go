@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"lagwright/calib/machine"
+	"lagwright/internal/must"
 )
 
 // A report of the last take, of one that is named and of a voice, with and without
@@ -19,10 +20,7 @@ import (
 func TestReport(t *testing.T) {
 	t.Parallel()
 	dir := demoMachine(t)
-	m, err := machine.Load(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(machine.Load(dir))(t)
 	last := m.Takes[len(m.Takes)-1]
 	want := filepath.Join(dir, fmt.Sprintf("report-%03d.png", last.ID))
 	if code, out, complaints := run(t, "report", dir); code != exitOK || out != want+"\n" {
@@ -34,19 +32,14 @@ func TestReport(t *testing.T) {
 		if code, _, complaints := run(t, append([]string{"report", dir, "-o", path}, args...)...); code != exitOK {
 			t.Fatal(complaints)
 		}
-		svg, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
+		svg := must.Get(os.ReadFile(path))(t)
 		return string(svg)
 	}
 	with := drawn("-take", "1", "-voice", last.Target.Voice)
 	if !strings.Contains(with, "Take 1 ·") || !strings.Contains(with, last.Target.Voice) || strings.Contains(with, "recording is missing") {
 		t.Error("the first take's report does not say so")
 	}
-	if err := os.Remove(filepath.Join(dir, m.Takes[0].File)); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Remove(filepath.Join(dir, m.Takes[0].File)))
 	if without := drawn("-take", "1"); !strings.Contains(without, "recording is missing") {
 		t.Error("nothing says that the recording is missing")
 	}
@@ -70,10 +63,7 @@ func TestReport(t *testing.T) {
 func TestReadings(t *testing.T) {
 	t.Parallel()
 	dir := demoMachine(t)
-	m, err := machine.Load(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(machine.Load(dir))(t)
 	code, out, complaints := run(t, "readings", dir)
 	rows, err := csv.NewReader(strings.NewReader(out)).ReadAll()
 	if code != exitOK || complaints != "" || err != nil || len(rows) != len(m.Takes)+1 {

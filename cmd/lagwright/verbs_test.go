@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 // wordsFrom is what a verb writes.
@@ -24,9 +26,7 @@ func wordsFrom(t *testing.T, args ...string) string {
 func outside(t *testing.T, text string, name string, args ...string) string {
 	t.Helper()
 	file := filepath.Join(t.TempDir(), "lagwright")
-	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(file, []byte(text), 0o600))
 	for i := range args {
 		args[i] = strings.ReplaceAll(args[i], "FILE", file)
 	}

@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"lagwright/calib/signal"
+	"lagwright/internal/must"
 )
 
 // tap is a strike of a tone that begins at a time: abruptly, or in two stages.
@@ -113,9 +114,7 @@ func bytesOf(t *testing.T, v ...any) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	for _, x := range v {
-		if err := bin.Write(&b, bin.LittleEndian, x); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, bin.Write(&b, bin.LittleEndian, x))
 	}
 	return b.Bytes()
 }
@@ -150,9 +149,7 @@ func TestBanks(t *testing.T) {
 		chunk("LIST", slices.Concat([]byte("pdta"), chunk("shdr", slices.Concat(head("block", 0, 2, 4), head("block", 2, 3, 2), head("bar", 2, 3, 1), head("EOS", 0, 0, 0)))))))
 	dir := t.TempDir()
 	for name, data := range map[string][]byte{"block.pat": patch, "blocks.sf2": font, "broken.pat": patch[:100], "broken.sf2": font[:30]} {
-		if err := os.WriteFile(filepath.Join(dir, name), data, 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(filepath.Join(dir, name), data, 0o600))
 	}
 	for _, bank := range []struct {
 		file  string

@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 	"lagwright/internal/soundtest"
 )
 
@@ -49,16 +50,11 @@ func source(t *rapid.T) *soundtest.Memory {
 func TestColumnsAgainstBrute(t *testing.T) {
 	deeptest.Check(t, func(t *rapid.T) {
 		src := source(t)
-		p, err := Build(context.Background(), src, 1, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
+		p := must.Get(Build(context.Background(), src, 1, nil))(t)
 		from := rapid.Float64Range(-100, float64(src.Frames())).Draw(t, "from")
 		per := math.Exp2(rapid.Float64Range(0, 14).Draw(t, "log2 frames in a column"))
 		columns := make([]Range, rapid.IntRange(1, 60).Draw(t, "columns"))
-		if err := p.Columns(columns, from, per); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, p.Columns(columns, from, per))
 		slack := int64(0)
 		if per >= leastBin {
 			slack = int64(max(leastBin, per/branch))
@@ -79,15 +75,13 @@ func TestColumnsAgainstBrute(t *testing.T) {
 func TestBuildProgress(t *testing.T) {
 	src := soundtest.Of(48000, make([]float32, 20*readBlock))
 	last, calls := 0.0, 0
-	if _, err := Build(context.Background(), src, 1, func(share float64) {
+	must.Get(Build(context.Background(), src, 1, func(share float64) {
 		if share < last {
 			t.Errorf("progress went back from %v to %v", last, share)
 		}
 		last = share
 		calls++
-	}); err != nil {
-		t.Fatal(err)
-	}
+	}))(t)
 	if last != 1 || calls < 10 || calls > 101 {
 		t.Errorf("progress ended at %v after %d calls", last, calls)
 	}
@@ -129,10 +123,7 @@ func TestBuildShort(t *testing.T) {
 // TestBuildNaN checks that what is no number counts as silence.
 func TestBuildNaN(t *testing.T) {
 	samples := []float32{0.5, float32(math.NaN()), -0.25}
-	p, err := Build(context.Background(), soundtest.Of(10, samples), 1, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := must.Get(Build(context.Background(), soundtest.Of(10, samples), 1, nil))(t)
 	got := make([]Range, 1)
 	if err := p.Columns(got, 0, 3); err != nil || got[0] != (Range{-0.25, 0.5}) {
 		t.Errorf("%v, %v", got, err)
@@ -147,10 +138,7 @@ func TestPeak(t *testing.T) {
 		samples[i] = 0.1
 	}
 	samples[100] = 1
-	p, err := Build(context.Background(), soundtest.Of(8000, samples), 1, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := must.Get(Build(context.Background(), soundtest.Of(8000, samples), 1, nil))(t)
 	if p.peak != float64(float32(0.1)) {
 		t.Errorf("peak = %v, want 0.1", p.peak)
 	}
@@ -163,16 +151,11 @@ func TestPeak(t *testing.T) {
 // TestWindow checks that panning close up does not read the source each time.
 func TestWindow(t *testing.T) {
 	src := soundtest.Of(48000, make([]float32, 48000))
-	p, err := Build(context.Background(), src, 1, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := must.Get(Build(context.Background(), src, 1, nil))(t)
 	src.Reads = 0
 	columns := make([]Range, 500)
 	for i := range 50 {
-		if err := p.Columns(columns, 20000+float64(i), 2); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, p.Columns(columns, 20000+float64(i), 2))
 	}
 	if src.Reads > 2 {
 		t.Errorf("50 small pans read %d times", src.Reads)
@@ -186,9 +169,7 @@ func TestWindow(t *testing.T) {
 func BenchmarkBuildHour(b *testing.B) {
 	src := soundtest.NewHour()
 	for b.Loop() {
-		if _, err := Build(context.Background(), src, 1, nil); err != nil {
-			b.Fatal(err)
-		}
+		must.Get(Build(context.Background(), src, 1, nil))(b)
 	}
 }
 
@@ -197,21 +178,13 @@ func TestGrowAgainstBuild(t *testing.T) {
 	deeptest.Check(t, func(t *rapid.T) {
 		all := source(t)
 		part := soundtest.Of(all.RateHz, nil)
-		grown, err := Build(context.Background(), part, 1, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
+		grown := must.Get(Build(context.Background(), part, 1, nil))(t)
 		for len(part.Samples[0]) < len(all.Samples[0]) {
 			n := rapid.IntRange(1, 20000).Draw(t, "gained")
 			part.Samples[0] = all.Samples[0][:min(len(part.Samples[0])+n, len(all.Samples[0]))]
-			if err := grown.Grow(); err != nil {
-				t.Fatal(err)
-			}
+			must.Do(t, grown.Grow())
 		}
-		built, err := Build(context.Background(), all, 1, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
+		built := must.Get(Build(context.Background(), all, 1, nil))(t)
 		if grown.frames != built.frames || grown.peak != built.peak || len(grown.levels) != len(built.levels) {
 			t.Fatalf("grown: %d frames, peak %v, %d levels; built: %d, %v, %d",
 				grown.frames, grown.peak, len(grown.levels), built.frames, built.peak, len(built.levels))
@@ -231,16 +204,11 @@ func BenchmarkGrow(b *testing.B) {
 			const rate, gain = 48000, 2400
 			all := make([]float32, rate*60*minutes, rate*60*minutes+gain*b.N)
 			src := soundtest.Of(rate, all)
-			p, err := Build(context.Background(), src, 1, nil)
-			if err != nil {
-				b.Fatal(err)
-			}
+			p := must.Get(Build(context.Background(), src, 1, nil))(b)
 			b.ResetTimer()
 			for range b.N {
 				src.Samples[0] = src.Samples[0][:len(src.Samples[0])+gain]
-				if err := p.Grow(); err != nil {
-					b.Fatal(err)
-				}
+				must.Do(b, p.Grow())
 			}
 		})
 	}
@@ -255,10 +223,7 @@ func TestGainOfFewHits(t *testing.T) {
 	for _, at := range []int{1500, 2100, 2700} {
 		samples[at] = 0.5
 	}
-	p, err := Build(context.Background(), soundtest.Of(100, samples), 1, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	p := must.Get(Build(context.Background(), soundtest.Of(100, samples), 1, nil))(t)
 	if got := p.Gain(); got < 1.69 || got > 1.71 {
 		t.Errorf("hits of 0.5 over noise are drawn ×%v, want ×1.7", got)
 	}
@@ -271,10 +236,7 @@ func TestGain(t *testing.T) {
 		for i := range samples {
 			samples[i] = peak
 		}
-		p, err := Build(context.Background(), soundtest.Of(100, samples), 1, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
+		p := must.Get(Build(context.Background(), soundtest.Of(100, samples), 1, nil))(t)
 		if got := p.Gain(); got < want*0.999 || got > want*1.001 {
 			t.Errorf("hits of %v are drawn ×%v, want ×%v", peak, got, want)
 		}

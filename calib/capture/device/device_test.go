@@ -17,6 +17,7 @@ import (
 
 	"lagwright/calib/capture"
 	"lagwright/calib/take"
+	"lagwright/internal/must"
 	"lagwright/internal/testpulse"
 )
 
@@ -33,10 +34,7 @@ func onEach(t *testing.T, channels int, test func(*testing.T, *testpulse.Server)
 // bench starts a sound server and sends this process there.
 func bench(t *testing.T, kind string, channels int) *testpulse.Server {
 	t.Helper()
-	s, err := servers[kind](t.TempDir(), testpulse.Format{RateHz: 48000, Channels: channels})
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := must.Get(servers[kind](t.TempDir(), testpulse.Format{RateHz: 48000, Channels: channels}))(t)
 	t.Cleanup(s.Kill)
 	for _, one := range s.Env() {
 		name, value, _ := strings.Cut(one, "=")
@@ -93,23 +91,15 @@ const tonePeak = 0.1
 // again and again until stop is called.
 func playTones(t *testing.T, s *testpulse.Server, channels int) (stop func()) {
 	t.Helper()
-	r, err := take.Create(filepath.Join(t.TempDir(), "tones.wav"), take.Format{RateHz: 48000, Channels: channels})
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := must.Get(take.Create(filepath.Join(t.TempDir(), "tones.wav"), take.Format{RateHz: 48000, Channels: channels}))(t)
 	var sound []float32
 	for at := range 30 * 48000 {
 		for c := range channels {
 			sound = append(sound, tone(at, c))
 		}
 	}
-	if err := r.Write(sound); err != nil {
-		t.Fatal(err)
-	}
-	path, err := r.Finish()
-	if err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, r.Write(sound))
+	path := must.Get(r.Finish())(t)
 	ctx, cancel := context.WithCancel(t.Context())
 	played := make(chan struct{})
 	go func() {
@@ -142,10 +132,7 @@ func staysApart(t *testing.T, s *testpulse.Server, channels int) {
 	defer playTones(t, s, channels)()
 	for _, want := range slices.Compact([]int{channels, 2, channels/2 + 1}) {
 		m := &memory{}
-		c, err := capture.Start(Sound{}, in, capture.Format{Channels: want % channels}, m.begin)
-		if err != nil {
-			t.Fatal(err)
-		}
+		c := must.Get(capture.Start(Sound{}, in, capture.Format{Channels: want % channels}, m.begin))(t)
 		isClean := m.clean(t, want, 0)
 		got := c.Stop()
 		if got.Err != nil || got.Format != (capture.Format{RateHz: 48000, Channels: want}) {
@@ -179,25 +166,17 @@ func TestALSAAlone(t *testing.T) {
 	defer playTones(t, s, 2)()
 	home := t.TempDir()
 	config := fmt.Sprintf("pcm.bench { type pulse server %q device \"bench.monitor\" hint { show on description \"Bench in\" } }\n", os.Getenv("PULSE_SERVER"))
-	if err := os.WriteFile(filepath.Join(home, ".asoundrc"), []byte(config), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(filepath.Join(home, ".asoundrc"), []byte(config), 0o600))
 	t.Setenv("HOME", home)
 	t.Setenv("PULSE_SERVER", "")
 	t.Setenv("XDG_RUNTIME_DIR", "")
-	inputs, err := Sound{}.Inputs()
-	if err != nil {
-		t.Fatal(err)
-	}
+	inputs := must.Get(Sound{}.Inputs())(t)
 	at := slices.IndexFunc(inputs, func(d capture.Device) bool { return d.Name == "Bench in" })
 	if at < 0 || inputs[at].System != "ALSA" || slices.ContainsFunc(inputs, func(d capture.Device) bool { return d.Name == "" || pluginNames[d.Name] }) {
 		t.Fatalf("%+v", inputs)
 	}
 	m := &memory{}
-	c, err := capture.Start(Sound{}, inputs[at], capture.Format{RateHz: 48000, Channels: 2}, m.begin)
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := must.Get(capture.Start(Sound{}, inputs[at], capture.Format{RateHz: 48000, Channels: 2}, m.begin))(t)
 	began := time.Now()
 	isClean := m.clean(t, 2, 24000)
 	got := c.Stop()
@@ -216,10 +195,7 @@ func TestRateChanged(t *testing.T) {
 	in := only(t, inputs, err)
 	defer playTones(t, s, 2)()
 	m := &memory{}
-	c, err := capture.Start(Sound{}, in, capture.Format{}, m.begin)
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := must.Get(capture.Start(Sound{}, in, capture.Format{}, m.begin))(t)
 	recorded(t, c, 2)
 	change := exec.Command("pw-metadata", "-n", "settings", "0", "clock.force-rate", "44100")
 	change.Env = append(os.Environ(), s.Env()...)
@@ -247,24 +223,18 @@ func isPlayed(t *testing.T, _ *testpulse.Server) {
 	outputs, err := Sound{}.Outputs()
 	out := only(t, outputs, err)
 	at := 0
-	play, err := Sound{}.OpenOutput(out, capture.Format{RateHz: 48000}, func(block []float32) {
+	play := must.Get(Sound{}.OpenOutput(out, capture.Format{RateHz: 48000}, func(block []float32) {
 		for i := 0; i < len(block); i += 2 {
 			block[i], block[i+1] = tone(at, 0), tone(at, 1)
 			at++
 		}
-	}, func() {})
-	if err != nil {
-		t.Fatal(err)
-	}
+	}, func() {}))(t)
 	defer play.Stop()
 	if err := play.Start(); err != nil || play.Format() != (capture.Format{RateHz: 48000, Channels: 2}) {
 		t.Fatalf("%v, %+v", err, play.Format())
 	}
 	m := &memory{}
-	c, err := capture.Start(Sound{}, in, capture.Format{}, m.begin)
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := must.Get(capture.Start(Sound{}, in, capture.Format{}, m.begin))(t)
 	isClean := m.clean(t, 2, 0)
 	c.Stop()
 	if !isClean {
@@ -336,10 +306,7 @@ func endsByItself(t *testing.T, end func()) capture.Device {
 	inputs, err := Sound{}.Inputs()
 	in := only(t, inputs, err)
 	m := &memory{}
-	c, err := capture.Start(Sound{}, in, capture.Format{}, m.begin)
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := must.Get(capture.Start(Sound{}, in, capture.Format{}, m.begin))(t)
 	recorded(t, c, 0.8)
 	end()
 	select {
