@@ -6,6 +6,13 @@ import (
 	"lagwright/calib/i18n"
 )
 
+// Format is the shape of sound that a device or a file is given. Zero asks a device for what
+// it does by itself.
+type Format struct {
+	RateHz   int `json:"rate_hz"`  // frames a second
+	Channels int `json:"channels"` // side by side in a frame
+}
+
 // Source is a recording that can be read anywhere. Channels and full scale are as
 // everywhere: channels count from 1, frames from 0, full scale is ±1.
 type Source interface {

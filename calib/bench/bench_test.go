@@ -243,7 +243,7 @@ func brokenOff(t *testing.T, b *bench.Bench, channels ...int) calib.Source {
 	t.Helper()
 	src, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 96, Hits: 12, Seed: 7, Rate: bench.QuickRate})
 	n := len(channels)
-	rec, err := take.Create(filepath.Join(b.Dir(), "take-001.wav"), take.Format{RateHz: bench.QuickRate, Channels: n})
+	rec, err := take.Create(filepath.Join(b.Dir(), "take-001.wav"), calib.Format{RateHz: bench.QuickRate, Channels: n})
 	ok(t, err)
 	all, channel := make([]float32, n*int(src.Frames())), make([]float32, src.Frames())
 	for c, of := range channels {

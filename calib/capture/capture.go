@@ -6,6 +6,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/ring"
 )
@@ -40,7 +41,7 @@ type Status struct {
 
 // Result is what a recording came to.
 type Result struct {
-	Format Format
+	Format calib.Format
 	Status // its gaps by frame
 	// Err is one sentence that says why the recording ended by itself, and nil
 	// after Stop. What came before is kept either way.
@@ -53,7 +54,7 @@ func (r Result) DurationS() float64 { return float64(r.Frames) / float64(r.Forma
 // Capture is a recording that runs. Its methods may be called from any goroutine.
 type Capture struct {
 	device Device
-	format Format
+	format calib.Format
 	stream Stream
 	sink   Sink
 	meters []meter
@@ -88,7 +89,7 @@ type Capture struct {
 // its channels, at most MostChannels. begin is told what the device really gives,
 // and returns where the sound goes. The error is one sentence; a sink that begin
 // returned before it got none of the sound.
-func Start(sound Sound, d Device, f Format, begin func(Format) (Sink, error)) (*Capture, error) {
+func Start(sound Sound, d Device, f calib.Format, begin func(calib.Format) (Sink, error)) (*Capture, error) {
 	if f.Channels != 0 && (f.Channels < LeastChannels || f.Channels > MostChannels) {
 		return nil, i18n.Errorf("a recording cannot have %d channels: it needs %d to %d, all of one device", f.Channels, LeastChannels, MostChannels)
 	}
@@ -135,7 +136,7 @@ func (c *Capture) put(interleaved []float32) {
 }
 
 // Format returns what the device really gives.
-func (c *Capture) Format() Format { return c.format }
+func (c *Capture) Format() calib.Format { return c.format }
 
 // Levels returns how loud each channel is, the first one at index 0.
 func (c *Capture) Levels() []Level {

@@ -12,6 +12,7 @@ import (
 	"testing/synctest"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/calib/ring"
 	"lagwright/internal/must"
 )
@@ -69,8 +70,8 @@ func (k *kept) Write(interleaved []float32) error {
 func (k *kept) Lost(frame, lost int64) { k.lost = append(k.lost, Gap{Frame: frame, Lost: lost}) }
 
 // To has Start record into a sink that takes any format.
-func To(sink Sink) func(Format) (Sink, error) {
-	return func(Format) (Sink, error) { return sink, nil }
+func To(sink Sink) func(calib.Format) (Sink, error) {
+	return func(calib.Format) (Sink, error) { return sink, nil }
 }
 
 // lossy leaves a stretch of a replay out.
@@ -79,7 +80,7 @@ type lossy struct {
 	lose Gap
 }
 
-func (l lossy) OpenInput(d Device, f Format, put func([]float32), ended func()) (Stream, error) {
+func (l lossy) OpenInput(d Device, f calib.Format, put func([]float32), ended func()) (Stream, error) {
 	at, channels := int64(0), l.Source.Channels()
 	return l.Replay.OpenInput(d, f, func(sound []float32) {
 		frames := int64(len(sound) / channels)
@@ -94,7 +95,7 @@ func (l lossy) OpenInput(d Device, f Format, put func([]float32), ended func()) 
 	}, ended)
 }
 
-func start(t *testing.T, r Sound, f Format, sink Sink) *Capture {
+func start(t *testing.T, r Sound, f calib.Format, sink Sink) *Capture {
 	t.Helper()
 	devices := must.Get(r.Inputs())(t)
 	c := must.Get(Start(r, devices[0], f, To(sink)))(t)
@@ -119,10 +120,10 @@ func TestEverySampleOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		for _, channels := range []int{2, 3, 16} {
 			k := &kept{sound: make([]float32, 0, 1<<22)}
-			c := start(t, &Replay{Source: counted{8000, 16, 1 << 18}, Speed: 2}, Format{Channels: channels}, k)
+			c := start(t, &Replay{Source: counted{8000, 16, 1 << 18}, Speed: 2}, calib.Format{Channels: channels}, k)
 			until(t, "a second is there", func() bool { return c.Status().Frames > 8000 })
 			got := c.Stop()
-			if got.Err != nil || len(got.Gaps) > 0 || got.Format != (Format{8000, channels}) || got.Frames*int64(channels) != int64(len(k.sound)) {
+			if got.Err != nil || len(got.Gaps) > 0 || got.Format != (calib.Format{RateHz: 8000, Channels: channels}) || got.Frames*int64(channels) != int64(len(k.sound)) {
 				t.Errorf("%d channels: %+v with %d samples", channels, got, len(k.sound))
 			}
 			for i, v := range k.sound {
@@ -143,7 +144,7 @@ func TestOverrun(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		k := &kept{}
 		k.slow.Store(int64(2 * time.Second))
-		c := start(t, &Replay{Source: counted{8000, 2, 1 << 19}, Speed: 10}, Format{}, k)
+		c := start(t, &Replay{Source: counted{8000, 2, 1 << 19}, Speed: 10}, calib.Format{}, k)
 		until(t, "an overrun is seen", func() bool { return c.Status().Lost > 0 })
 		k.slow.Store(0)
 		got := c.Stop()
@@ -173,7 +174,7 @@ func TestMissedByTheDevice(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		k := &kept{}
 		lose := Gap{Frame: 12000, Lost: 2400}
-		c := start(t, lossy{&Replay{Source: counted{8000, 2, 1 << 19}}, lose}, Format{}, k)
+		c := start(t, lossy{&Replay{Source: counted{8000, 2, 1 << 19}}, lose}, calib.Format{}, k)
 		until(t, "the gap is told of", func() bool { return c.Status().Lost > 0 })
 		got := c.Stop()
 		if len(got.Gaps) != 1 || got.Gaps[0].Cause != Missed || len(k.lost) != 1 || k.lost[0].Frame != got.Gaps[0].Frame {
@@ -203,7 +204,7 @@ func TestDeviceFails(t *testing.T) {
 			if name == "the disk fills" {
 				k.refuse = 50
 			}
-			live := start(t, lossy{&c.replay, c.lose}, Format{}, k)
+			live := start(t, lossy{&c.replay, c.lose}, calib.Format{}, k)
 			<-live.Done()
 			got := live.Stop()
 			if got.Err == nil || !strings.Contains(got.Err.Error(), c.says) || strings.Contains(got.Err.Error(), "\n") {
@@ -238,14 +239,14 @@ func TestStoodStill(t *testing.T) {
 func TestRefused(t *testing.T) {
 	for _, c := range []struct {
 		channels int
-		f        Format
+		f        calib.Format
 		says     string
 	}{
-		{1, Format{}, "choose one device with a channel for each microphone"},
-		{2, Format{Channels: 1}, "needs 2 to 16, all of one device"},
-		{2, Format{Channels: 17}, "needs 2 to 16"},
-		{2, Format{Channels: 3}, "has 2 channels"},
-		{2, Format{RateHz: 44100}, "48000 frames a second"},
+		{1, calib.Format{}, "choose one device with a channel for each microphone"},
+		{2, calib.Format{Channels: 1}, "needs 2 to 16, all of one device"},
+		{2, calib.Format{Channels: 17}, "needs 2 to 16"},
+		{2, calib.Format{Channels: 3}, "has 2 channels"},
+		{2, calib.Format{RateHz: 44100}, "48000 frames a second"},
 	} {
 		r := &Replay{Source: counted{48000, c.channels, 100}}
 		devices, _ := r.Inputs()
@@ -302,7 +303,7 @@ func TestPutAllocatesNothing(t *testing.T) {
 }
 
 func onTheBench() *Capture {
-	return &Capture{format: Format{48000, 2}, began: time.Now(), sound: ring.New[float32](ringS * 48000 * 2), stamps: ring.New[stamp](stampRoom)}
+	return &Capture{format: calib.Format{RateHz: 48000, Channels: 2}, began: time.Now(), sound: ring.New[float32](ringS * 48000 * 2), stamps: ring.New[stamp](stampRoom)}
 }
 
 // BenchmarkPut is what a delivery of 20 ms costs the device's thread.

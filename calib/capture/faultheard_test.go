@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/calib/take"
 	"lagwright/internal/must"
 )
@@ -14,7 +15,7 @@ import (
 // clockTake records frames of the clock and returns where.
 func clockTake(t *testing.T, frames ...int64) string {
 	t.Helper()
-	r := must.Get(take.Create(takeIn(t.TempDir()), take.Format{RateHz: clockRate, Channels: clockChannels}))(t)
+	r := must.Get(take.Create(takeIn(t.TempDir()), calib.Format{RateHz: clockRate, Channels: clockChannels}))(t)
 	var sound []float32
 	for _, frame := range frames {
 		one, two := clockAt(frame)
@@ -92,7 +93,7 @@ func TestRescuedFindsFault(t *testing.T) {
 		t.Errorf("nothing left: %+v", a)
 	}
 	dir := t.TempDir()
-	r := must.Get(take.Create(takeIn(dir), take.Format{RateHz: clockRate, Channels: clockChannels}))(t)
+	r := must.Get(take.Create(takeIn(dir), calib.Format{RateHz: clockRate, Channels: clockChannels}))(t)
 	var sound []float32
 	for frame := range int64(clockRate) {
 		one, two := clockAt(frame + 1)

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/calib/capture"
 	"lagwright/calib/take"
 	"lagwright/internal/procfs"
@@ -43,7 +44,7 @@ func (r *faults) overrun(ctx context.Context) ([]attempt, []target.Figure, error
 	if err != nil {
 		return nil, nil, err
 	}
-	rec, err := take.Create(takeIn(dir), take.Format{RateHz: clockRate, Channels: clockChannels})
+	rec, err := take.Create(takeIn(dir), calib.Format{RateHz: clockRate, Channels: clockChannels})
 	if err != nil {
 		return nil, nil, err
 	}
@@ -81,7 +82,7 @@ func startReplay(sound *capture.Replay, sink capture.Sink) (*capture.Capture, er
 	if err != nil {
 		return nil, err
 	}
-	return capture.Start(sound, inputs[0], capture.Format{}, capture.To(sink))
+	return capture.Start(sound, inputs[0], calib.Format{}, capture.To(sink))
 }
 
 // memoryFound is what the job that records fast reports.
@@ -122,7 +123,7 @@ func memoryJob(w io.Writer, minutes float64) error {
 		return err
 	}
 	defer os.RemoveAll(dir)
-	rec, err := take.Create(takeIn(dir), take.Format{RateHz: clockRate, Channels: clockChannels})
+	rec, err := take.Create(takeIn(dir), calib.Format{RateHz: clockRate, Channels: clockChannels})
 	if err != nil {
 		return err
 	}

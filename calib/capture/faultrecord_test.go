@@ -11,6 +11,7 @@ import (
 	"sync"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/calib/take"
 	"lagwright/internal/testpulse"
 )
@@ -24,7 +25,7 @@ type soundStage struct {
 	players sync.WaitGroup
 }
 
-var stageFormat = testpulse.Format{RateHz: clockRate, Channels: clockChannels}
+var stageFormat = calib.Format{RateHz: clockRate, Channels: clockChannels}
 
 // stage starts one.
 func (r *faults) stage(ctx context.Context) (*soundStage, error) {

@@ -32,15 +32,15 @@ func (r *Replay) Inputs() ([]Device, error) {
 func (r *Replay) Outputs() ([]Device, error) { return r.Inputs() }
 
 // OpenInput plays the recording, whose rate cannot be chosen.
-func (r *Replay) OpenInput(_ Device, f Format, put func([]float32), ended func()) (Stream, error) {
-	own := Format{int(r.Source.Rate()), min(r.Source.Channels(), MostChannels)}
-	switch {
-	case f.RateHz != 0 && f.RateHz != own.RateHz:
+func (r *Replay) OpenInput(_ Device, f calib.Format, put func([]float32), ended func()) (Stream, error) {
+	own := calib.Format{RateHz: int(r.Source.Rate())}
+	if f.RateHz != 0 && f.RateHz != own.RateHz {
 		return nil, i18n.Errorf("%s gives %d frames a second, not %d: leave the rate out", replayName, own.RateHz, f.RateHz)
-	case f.Channels > own.Channels:
-		return nil, i18n.Errorf("%s has %d channels and %d were asked for: ask for fewer, or choose another device", replayName, own.Channels, f.Channels)
 	}
-	own.Channels = cmp.Or(f.Channels, own.Channels)
+	var err error
+	if own.Channels, err = Wanted(replayName, f.Channels, r.Source.Channels()); err != nil {
+		return nil, err
+	}
 	s := &replaying{format: own, speed: cmp.Or(r.Speed, 1)}
 	at := int64(0)
 	s.deliver = func(frames int64) bool {
@@ -83,8 +83,8 @@ func (r *Replay) read(block []float32, at int64, channels int) {
 }
 
 // OpenOutput plays at 48 kHz in stereo unless asked for something else.
-func (r *Replay) OpenOutput(_ Device, f Format, fill func([]float32), _ func()) (Stream, error) {
-	f = Format{cmp.Or(f.RateHz, 48000), cmp.Or(f.Channels, 2)}
+func (r *Replay) OpenOutput(_ Device, f calib.Format, fill func([]float32), _ func()) (Stream, error) {
+	f = calib.Format{RateHz: cmp.Or(f.RateHz, 48000), Channels: cmp.Or(f.Channels, 2)}
 	s := &replaying{format: f, speed: cmp.Or(r.Speed, 1)}
 	s.deliver = func(frames int64) bool {
 		block := make([]float32, frames*int64(f.Channels))
@@ -99,7 +99,7 @@ func (r *Replay) OpenOutput(_ Device, f Format, fill func([]float32), _ func()) 
 
 // replaying is a stream that the clock drives.
 type replaying struct {
-	format  Format
+	format  calib.Format
 	speed   float64
 	deliver func(frames int64) (goOn bool)
 	block   [deliveryFrames * MostChannels]float32
@@ -108,7 +108,7 @@ type replaying struct {
 	stop, done chan struct{}
 }
 
-func (s *replaying) Format() Format { return s.format }
+func (s *replaying) Format() calib.Format { return s.format }
 
 func (s *replaying) Start() error {
 	s.stop, s.done = make(chan struct{}), make(chan struct{})

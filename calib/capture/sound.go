@@ -1,18 +1,14 @@
 package capture
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 )
-
-// Format is the shape of a stream. Zero asks for what the device does by itself.
-type Format struct {
-	RateHz   int `json:"rate_hz"`  // frames a second
-	Channels int `json:"channels"` // side by side in a frame
-}
 
 // Device is something that hears or plays, as its system describes it.
 type Device struct {
@@ -52,16 +48,16 @@ type Sound interface {
 	// started, put is called on the device's thread with whole frames, which are
 	// valid during the call only. ended is called at most once, on any thread, if
 	// the stream ends without Stop.
-	OpenInput(d Device, f Format, put func(interleaved []float32), ended func()) (Stream, error)
+	OpenInput(d Device, f calib.Format, put func(interleaved []float32), ended func()) (Stream, error)
 	// OpenOutput prepares a stream to a device. fill is called on the device's
 	// thread for whole frames, which hold silence before.
-	OpenOutput(d Device, f Format, fill func(interleaved []float32), ended func()) (Stream, error)
+	OpenOutput(d Device, f calib.Format, fill func(interleaved []float32), ended func()) (Stream, error)
 }
 
 // Stream is an open input or output.
 type Stream interface {
 	// Format is what the stream really has.
-	Format() Format
+	Format() calib.Format
 	// Start begins to call back.
 	Start() error
 	// Stop ends the stream and gives the device back. It waits until nothing calls
@@ -74,6 +70,15 @@ const (
 	LeastChannels = 2
 	MostChannels  = 16
 )
+
+// Wanted is how many of a device's channels to record: those asked for, or all that one
+// recording has.
+func Wanted(name string, asked, has int) (int, error) {
+	if asked > has {
+		return 0, i18n.Errorf("%s has %d channels and %d were asked for: ask for fewer, or choose another device", name, has, asked)
+	}
+	return cmp.Or(asked, min(has, MostChannels)), nil
+}
 
 // ErrTwoDevices says why reference and voice cannot come from two devices, for
 // wherever somebody asks.

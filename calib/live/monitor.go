@@ -24,10 +24,10 @@ const pastMonitorS = 20
 
 // NewMonitor listens to a device. Zeros ask for the device's own rate and for all of
 // its channels.
-func NewMonitor(sound capture.Sound, d capture.Device, f capture.Format) (*Monitor, error) {
+func NewMonitor(sound capture.Sound, d capture.Device, f calib.Format) (*Monitor, error) {
 	m := &Monitor{}
 	var err error
-	m.Capture, err = capture.Start(sound, d, f, func(got capture.Format) (capture.Sink, error) {
+	m.Capture, err = capture.Start(sound, d, f, func(got calib.Format) (capture.Sink, error) {
 		m.past.format = got
 		return &m.past, nil
 	})
@@ -110,9 +110,9 @@ func (m *Monitor) Zero(ctx context.Context, reference, voice int, fromS float64)
 // past is a sink that remembers the last seconds.
 type past struct {
 	mu     sync.Mutex
-	format capture.Format // never changes once sound comes
-	sound  []float32      // interleaved
-	frames int64          // heard in all
+	format calib.Format // never changes once sound comes
+	sound  []float32    // interleaved
+	frames int64        // heard in all
 }
 
 // Write takes in what came. It never refuses.

@@ -6,6 +6,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
 	"lagwright/calib/playback"
@@ -37,7 +38,7 @@ const mostFrames = 4096
 // NewSpeaker opens an output.
 func NewSpeaker(sound capture.Sound, d capture.Device) (*Speaker, error) {
 	s := &Speaker{mono: make([]float32, mostFrames), stereo: make([]float32, 2*mostFrames)}
-	stream, err := sound.OpenOutput(d, capture.Format{Channels: 2}, s.fill, func() { s.gone.Store(true) })
+	stream, err := sound.OpenOutput(d, calib.Format{Channels: 2}, s.fill, func() { s.gone.Store(true) })
 	if err != nil {
 		return nil, err
 	}

@@ -6,6 +6,7 @@ import (
 	"testing/synctest"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/calib/capture"
 	"lagwright/calib/playback"
 	"lagwright/internal/must"
@@ -17,16 +18,16 @@ type unplugged struct {
 	ended func()
 }
 
-func (u *unplugged) OpenOutput(_ capture.Device, f capture.Format, _ func([]float32), ended func()) (capture.Stream, error) {
+func (u *unplugged) OpenOutput(_ capture.Device, f calib.Format, _ func([]float32), ended func()) (capture.Stream, error) {
 	u.ended = ended
-	return dead{capture.Format{RateHz: 48000, Channels: f.Channels}}, nil
+	return dead{calib.Format{RateHz: 48000, Channels: f.Channels}}, nil
 }
 
-type dead struct{ f capture.Format }
+type dead struct{ f calib.Format }
 
-func (d dead) Format() capture.Format { return d.f }
-func (dead) Start() error             { return nil }
-func (dead) Stop() error              { return nil }
+func (d dead) Format() calib.Format { return d.f }
+func (dead) Start() error           { return nil }
+func (dead) Stop() error            { return nil }
 
 // Who listens is told that the headphones are gone, also where nothing but the
 // silence says so.

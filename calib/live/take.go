@@ -98,12 +98,12 @@ func Record(b *bench.Bench, sound capture.Sound, aloud Aloud) (*Take, error) {
 	}
 	id, path := b.NewTake()
 	l.id = id
-	want := capture.Format{RateHz: mics.RateHz, Channels: mics.Channels}
-	l.sound, err = capture.Start(sound, device, want, func(got capture.Format) (_ capture.Sink, err error) {
+	want := calib.Format{RateHz: mics.RateHz, Channels: mics.Channels}
+	l.sound, err = capture.Start(sound, device, want, func(got calib.Format) (_ capture.Sink, err error) {
 		if got != want {
 			return nil, i18n.Errorf("%s gives %d channels at %d Hz and not %d at %d: set the microphones up again", device.Name, got.Channels, got.RateHz, want.Channels, want.RateHz)
 		}
-		l.rec, err = take.Create(path, take.Format{RateHz: got.RateHz, Channels: got.Channels})
+		l.rec, err = take.Create(path, got)
 		return l.rec, err
 	})
 	if err != nil {

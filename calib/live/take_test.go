@@ -166,7 +166,7 @@ func TestRecordLeftAtOnce(t *testing.T) {
 
 // What is remembered of a channel is its own.
 func TestMonitorRemembers(t *testing.T) {
-	p := past{format: capture.Format{RateHz: 1000, Channels: 3}}
+	p := past{format: calib.Format{RateHz: 1000, Channels: 3}}
 	for i := range 3000 {
 		p.Write([]float32{0, float32(i), -float32(i)})
 	}

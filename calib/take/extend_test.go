@@ -4,12 +4,13 @@ import (
 	"path/filepath"
 	"testing"
 
+	"lagwright/calib"
 	"lagwright/internal/must"
 )
 
 // A take that is opened while it grows shows what came since, once it is asked to.
 func TestExtend(t *testing.T) {
-	r := must.Get(Create(filepath.Join(t.TempDir(), "take-001.wav"), Format{48000, 2}))(t)
+	r := must.Get(Create(filepath.Join(t.TempDir(), "take-001.wav"), calib.Format{RateHz: 48000, Channels: 2}))(t)
 	write := func(frames int, value float32) {
 		t.Helper()
 		block := make([]float32, 2*frames)

@@ -12,15 +12,10 @@ import (
 	"strings"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/calib/atomicfile"
 	"lagwright/calib/i18n"
 )
-
-// Format is the shape of the sound a Recorder is given.
-type Format struct {
-	RateHz   int // frames a second
-	Channels int // 1 to 64
-}
 
 // Gap is a place where sound was lost while it was recorded. Nothing is put in
 // its stead: the frames around it lie side by side in the file.
@@ -61,7 +56,7 @@ type Recorder struct {
 
 // Create begins a take that will be called path, which ends in .wav. While it
 // grows it is called like take-007.part.wav. Nothing that exists is overwritten.
-func Create(path string, form Format) (*Recorder, error) {
+func Create(path string, form calib.Format) (*Recorder, error) {
 	if !strings.EqualFold(filepath.Ext(path), ".wav") {
 		return nil, i18n.Errorf("%s cannot be recorded to: give it a name that ends in .wav", path)
 	}
@@ -88,7 +83,7 @@ func Create(path string, form Format) (*Recorder, error) {
 	return r, nil
 }
 
-func checkForm(form Format) error {
+func checkForm(form calib.Format) error {
 	switch {
 	case form.RateHz < minRate || form.RateHz > maxRate:
 		return i18n.Errorf("a take cannot have %v frames a second: use a whole number from %d to %d", form.RateHz, minRate, maxRate)

@@ -27,7 +27,7 @@ func blockOf(random *rand.Rand, channels, frames int) []float32 {
 	return b
 }
 
-func begin(t *testing.T, name string, form Format) *Recorder {
+func begin(t *testing.T, name string, form calib.Format) *Recorder {
 	t.Helper()
 	r := must.Get(Create(filepath.Join(t.TempDir(), name), form))(t)
 	return r
@@ -51,7 +51,7 @@ func finished(t *testing.T, r *Recorder) string {
 func TestGrowsReadably(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
 	for _, channels := range []int{1, 2, 3, 16} {
-		r := begin(t, "take-007.wav", Format{48000, channels})
+		r := begin(t, "take-007.wav", calib.Format{RateHz: 48000, Channels: channels})
 		if got := filepath.Base(r.Path()); got != "take-007.part.wav" {
 			t.Fatalf("grows as %s", got)
 		}
@@ -88,7 +88,7 @@ func TestGrowsReadably(t *testing.T) {
 func TestBrokenOff(t *testing.T) { synctest.Test(t, brokenOff) }
 
 func brokenOff(t *testing.T) {
-	r := begin(t, "take-001.wav", Format{8000, 2})
+	r := begin(t, "take-001.wav", calib.Format{RateHz: 8000, Channels: 2})
 	r.Lost(80, 7000)
 	r.Lost(3, 40)
 	r.Lost(80, 1000)
@@ -116,7 +116,7 @@ func brokenOff(t *testing.T) {
 }
 
 func TestMoreGapsThanRoom(t *testing.T) {
-	r := begin(t, "take.wav", Format{8000, 1})
+	r := begin(t, "take.wav", calib.Format{RateHz: 8000, Channels: 1})
 	for i := range int64(maxGaps + 50) {
 		r.Lost(i, 2)
 	}
@@ -134,7 +134,7 @@ func TestMoreGapsThanRoom(t *testing.T) {
 // Beyond 4 GiB the file is RF64 (EBU Tech 3306). It is laid out with a hole in
 // it, so that the disk need not hold it.
 func TestGrowsPastFourGiB(t *testing.T) {
-	r := begin(t, "long.wav", Format{48000, 2})
+	r := begin(t, "long.wav", calib.Format{RateHz: 48000, Channels: 2})
 	block := blockOf(rand.New(rand.NewPCG(5, 6)), 2, 1000)
 	most := (int64(wideFrom) - headerSize + 8 - 1) / 6 * 6 // the most whole frames that a plain file takes
 	for _, c := range []struct {
@@ -165,7 +165,7 @@ func TestGrowsPastFourGiB(t *testing.T) {
 // flac and sox read what grows past 4 GiB and what does not; flac, which knows
 // RF64, is shown a small one.
 func TestOthersReadWhatGrew(t *testing.T) {
-	r := begin(t, "take.wav", Format{48000, 2})
+	r := begin(t, "take.wav", calib.Format{RateHz: 48000, Channels: 2})
 	block := blockOf(rand.New(rand.NewPCG(7, 8)), 2, 4801)
 	record(t, r, block)
 	path := finished(t, r)
@@ -195,7 +195,7 @@ func TestOthersReadWhatGrew(t *testing.T) {
 func TestCreateOverwritesNothing(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "take-001.wav")
-	r := must.Get(Create(path, Format{48000, 2}))(t)
+	r := must.Get(Create(path, calib.Format{RateHz: 48000, Channels: 2}))(t)
 	wantError(t, path, "never finished", "another name")
 	record(t, r, make([]float32, 960))
 	if err := os.WriteFile(path, []byte("from elsewhere"), 0o600); err != nil { // meanwhile
@@ -214,7 +214,7 @@ func TestCreateOverwritesNothing(t *testing.T) {
 
 func wantError(t *testing.T, path string, says ...string) {
 	t.Helper()
-	r, err := Create(path, Format{48000, 2})
+	r, err := Create(path, calib.Format{RateHz: 48000, Channels: 2})
 	if err == nil {
 		r.Discard()
 		t.Fatalf("%s was begun", path)
@@ -227,7 +227,7 @@ func wantError(t *testing.T, path string, says ...string) {
 }
 
 func TestCreateRefusesForms(t *testing.T) {
-	for _, form := range []Format{{0, 2}, {48000, 0}, {48000, 65}, {1 << 30, 2}} {
+	for _, form := range []calib.Format{{Channels: 2}, {RateHz: 48000}, {RateHz: 48000, Channels: 65}, {RateHz: 1 << 30, Channels: 2}} {
 		path := filepath.Join(t.TempDir(), "take.wav")
 		if r, err := Create(path, form); err == nil {
 			r.Discard()
@@ -240,7 +240,7 @@ func TestCreateRefusesForms(t *testing.T) {
 }
 
 func TestNoSoundIsNoTake(t *testing.T) {
-	r := begin(t, "take.wav", Format{48000, 2})
+	r := begin(t, "take.wav", calib.Format{RateHz: 48000, Channels: 2})
 	if _, err := r.Finish(); err == nil || !strings.Contains(err.Error(), "no sound came") {
 		t.Errorf("%v", err)
 	}
@@ -250,7 +250,7 @@ func TestNoSoundIsNoTake(t *testing.T) {
 }
 
 func TestRescue(t *testing.T) {
-	r := begin(t, "take-004.wav", Format{8000, 2})
+	r := begin(t, "take-004.wav", calib.Format{RateHz: 8000, Channels: 2})
 	dir := filepath.Dir(r.Path())
 	record(t, r, make([]float32, 1600))
 	r.Flush()
@@ -306,7 +306,7 @@ func (s *small) Truncate(size int64) error {
 func TestFullDisk(t *testing.T) {
 	block := blockOf(rand.New(rand.NewPCG(9, 9)), 3, 100)
 	for room := int64(headerSize + 900*3); room < headerSize+900*3+20; room++ {
-		r := begin(t, "take-001.wav", Format{48000, 3})
+		r := begin(t, "take-001.wav", calib.Format{RateHz: 48000, Channels: 3})
 		r.file = &small{r.file.(*os.File), room}
 		var err error
 		for n := 0; err == nil && n < 10; n++ {
@@ -332,7 +332,7 @@ func TestFullDisk(t *testing.T) {
 func TestSyncFails(t *testing.T) { synctest.Test(t, syncFails) }
 
 func syncFails(t *testing.T) {
-	r := begin(t, "take.wav", Format{8000, 1})
+	r := begin(t, "take.wav", calib.Format{RateHz: 8000, Channels: 1})
 	r.file = broken{r.file}
 	record(t, r, make([]float32, 800))
 	r.Flush()
@@ -382,7 +382,7 @@ func TestOwnChunk(t *testing.T) {
 }
 
 func BenchmarkRecorderWrite(b *testing.B) {
-	r := must.Get(Create(filepath.Join(b.TempDir(), "take.wav"), Format{48000, 2}))(b)
+	r := must.Get(Create(filepath.Join(b.TempDir(), "take.wav"), calib.Format{RateHz: 48000, Channels: 2}))(b)
 	block := blockOf(rand.New(rand.NewPCG(1, 1)), 2, 960)
 	b.SetBytes(int64(len(block) * 3))
 	for b.Loop() {
@@ -396,7 +396,7 @@ func BenchmarkRecorderWrite(b *testing.B) {
 func TestFolderGoesAwayWhileRecording(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "s")
 	must.Do(t, os.Mkdir(dir, 0o755))
-	r := must.Get(Create(filepath.Join(dir, "take-001.wav"), Format{48000, 2}))(t)
+	r := must.Get(Create(filepath.Join(dir, "take-001.wav"), calib.Format{RateHz: 48000, Channels: 2}))(t)
 	record(t, r, make([]float32, 9600))
 	away := dir + " elsewhere"
 	must.Do(t, os.Rename(dir, away))

@@ -31,7 +31,7 @@ const wideFrom = unset
 
 // header is what stands before the sound of a take.
 type header struct {
-	form  Format
+	form  calib.Format
 	sound int64 // bytes of whole frames
 	gaps  []Gap
 }

@@ -10,6 +10,7 @@ import (
 	"testing/synctest"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/internal/must"
 )
 
@@ -169,7 +170,7 @@ func TestPowerCutAtAnyMoment(t *testing.T) {
 // mortalTake records for a while onto such a disk.
 func mortalTake(t *testing.T, takes time.Duration) *mortal {
 	t.Helper()
-	r := begin(t, "take-001.wav", Format{cutRate, 2})
+	r := begin(t, "take-001.wav", calib.Format{RateHz: cutRate, Channels: 2})
 	m := &mortal{disk: r.file, began: time.Now(), takes: takes}
 	r.file = m
 	if err := r.writeHeader(true); err != nil { // once more, for it was written before the disk was mortal

@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"testing"
 
+	"lagwright/calib"
 	"lagwright/internal/i18ntest"
 	"lagwright/internal/must"
 )
@@ -49,9 +50,9 @@ func TestFilesAreTold(t *testing.T) {
 		_, err := Open(path)
 		texts = append(texts, err.Error())
 	}
-	_, err := Create(filepath.Join(dir, "crank.mp3"), Format{RateHz: 48000, Channels: 2})
+	_, err := Create(filepath.Join(dir, "crank.mp3"), calib.Format{RateHz: 48000, Channels: 2})
 	texts = append(texts, err.Error())
-	_, err = Create(filepath.Join(dir, "crank.wav"), Format{RateHz: 48000, Channels: 2})
+	_, err = Create(filepath.Join(dir, "crank.wav"), calib.Format{RateHz: 48000, Channels: 2})
 	texts = append(texts, err.Error(), brokenSaid(), gapSaid(), noRoom(os.ErrPermission).Error())
 	i18ntest.All(t, texts, dir, "crank.wav")
 }

@@ -53,13 +53,13 @@ func checkSource(src calib.Source) error {
 	case src.Frames() < 1:
 		return i18n.Errorf("the take holds no sound: record it again")
 	default:
-		return checkForm(Format{int(rate), src.Channels()})
+		return checkForm(calib.Format{RateHz: int(rate), Channels: src.Channels()})
 	}
 }
 
 // encode writes src to w.
 func encode(ctx context.Context, w io.Writer, src calib.Source, progress func(float64)) error {
-	h := header{form: Format{int(src.Rate()), src.Channels()}}
+	h := header{form: calib.Format{RateHz: int(src.Rate()), Channels: src.Channels()}}
 	each := h.frameBytes()
 	h.sound = src.Frames() * int64(each)
 	block := h.bytes(false)

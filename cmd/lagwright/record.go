@@ -12,6 +12,7 @@ import (
 	"strings"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/calib/capture"
 	"lagwright/calib/capture/device"
 	"lagwright/calib/signal"
@@ -24,13 +25,13 @@ var computer capture.Sound = device.Sound{}
 // wish is what record was asked for.
 type wish struct {
 	line
-	format  capture.Format
+	format  calib.Format
 	seconds float64
 	opt     signal.Options
 }
 
 func recordTake(ctx context.Context, l line, out io.Writer) error {
-	w := wish{l, capture.Format{RateHz: flagValue[int](l, "rate"), Channels: flagValue[int](l, "channels")}, flagValue[float64](l, "seconds"),
+	w := wish{l, calib.Format{RateHz: flagValue[int](l, "rate"), Channels: flagValue[int](l, "channels")}, flagValue[float64](l, "seconds"),
 		signal.Options{Reference: flagValue[int](l, "reference"), Voice: flagValue[int](l, "voice"), PerBeat: 1}}
 	if err := w.check(); err != nil {
 		return usageError{err}
@@ -138,11 +139,11 @@ func choose(devices []capture.Device, want string) (capture.Device, error) {
 // early.
 func (w wish) record(ctx context.Context, d capture.Device, out io.Writer) (path string, err error) {
 	var r *take.Recorder
-	c, err := capture.Start(computer, d, w.format, func(f capture.Format) (sink capture.Sink, err error) {
+	c, err := capture.Start(computer, d, w.format, func(f calib.Format) (sink capture.Sink, err error) {
 		if most := max(w.opt.Reference, w.opt.Voice); flagValue[bool](w.line, "measure") && most > f.Channels {
 			return nil, fmt.Errorf("%s has no channel %d: it gives %d", d.Name, most, f.Channels)
 		}
-		r, err = take.Create(cmp.Or(flagValue[string](w.line, "o"), freeTake()), take.Format(f))
+		r, err = take.Create(cmp.Or(flagValue[string](w.line, "o"), freeTake()), f)
 		return r, err
 	})
 	if err != nil {

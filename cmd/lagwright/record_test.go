@@ -15,6 +15,7 @@ import (
 	"syscall"
 	"testing"
 
+	"lagwright/calib"
 	"lagwright/calib/capture"
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
@@ -82,7 +83,7 @@ func TestRecordTellsWhatIsKnown(t *testing.T) {
 		t.Errorf("%q, %v", &out, err)
 	}
 	out.Reset()
-	r := capture.Result{Format: capture.Format{RateHz: 1000, Channels: 2}}
+	r := capture.Result{Format: calib.Format{RateHz: 1000, Channels: 2}}
 	for i := range int64(89) {
 		r.Gaps = append(r.Gaps, capture.Gap{Frame: 100 * i, Lost: 1 + i%7*(i%11), Cause: capture.Missed})
 	}
@@ -188,7 +189,7 @@ func lagIn(t *testing.T, out string) float64 {
 // soundServer is one of the test's own, in a folder.
 func soundServer(t *testing.T, dir string) *testpulse.Server {
 	t.Helper()
-	s := must.Get(testpulse.Start(dir, testpulse.Format{RateHz: 48000, Channels: 2}))(t)
+	s := must.Get(testpulse.Start(dir, calib.Format{RateHz: 48000, Channels: 2}))(t)
 	t.Cleanup(s.Kill)
 	return s
 }
@@ -200,7 +201,7 @@ func TestRecordForReal(t *testing.T) {
 	t.Parallel()
 	sweep := practice.Play{Voice: "tub drum", TempoBPM: 80, Setting: 4, Seed: 3, Sweep: practice.Sweep{ToBPM: 130, Seconds: 15}}
 	for name, c := range map[string]struct {
-		start func(string, testpulse.Format) (*testpulse.Server, error)
+		start func(string, calib.Format) (*testpulse.Server, error)
 		play  practice.Play
 	}{
 		"PulseAudio": {testpulse.Start, tub}, "PulseAudio, a sweep": {testpulse.Start, sweep},
@@ -208,7 +209,7 @@ func TestRecordForReal(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			s := must.Get(c.start(t.TempDir(), testpulse.Format{RateHz: 48000, Channels: 2}))(t)
+			s := must.Get(c.start(t.TempDir(), calib.Format{RateHz: 48000, Channels: 2}))(t)
 			t.Cleanup(s.Kill)
 			file := filepath.Join(t.TempDir(), "played.wav")
 			record(t, file, c.play)

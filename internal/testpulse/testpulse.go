@@ -14,6 +14,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"lagwright/calib"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -26,18 +27,15 @@ import (
 // Server is a running one.
 type Server struct {
 	dir  string
-	f    Format
+	f    calib.Format // of the sink
 	cmd  *exec.Cmd
 	said bytes.Buffer
 	once sync.Once
 }
 
-// Format of the sink.
-type Format struct{ RateHz, Channels int }
-
 // Start starts PulseAudio, whose socket and everything else lie in dir, and waits
 // until it answers.
-func Start(dir string, f Format) (*Server, error) {
+func Start(dir string, f calib.Format) (*Server, error) {
 	return start(dir, f, "pulseaudio", "-n", "--daemonize=no", "--use-pid-file=no", "--exit-idle-time=3600", // one that a killed test leaves behind ends by itself
 		"--realtime=no", "--high-priority=no", "--disable-shm=yes", "--log-target=stderr",
 		"-L", "module-native-protocol-unix auth-anonymous=1 socket="+socketIn(dir))
@@ -47,7 +45,7 @@ func Start(dir string, f Format) (*Server, error) {
 var pipeWire string
 
 // StartPipeWire starts PipeWire in the same way.
-func StartPipeWire(dir string, f Format) (*Server, error) {
+func StartPipeWire(dir string, f calib.Format) (*Server, error) {
 	config := filepath.Join(dir, "pipewire.conf")
 	if err := os.WriteFile(config, []byte(strings.ReplaceAll(pipeWire, "SOCKET", socketIn(dir))), 0o600); err != nil {
 		return nil, err
@@ -55,7 +53,7 @@ func StartPipeWire(dir string, f Format) (*Server, error) {
 	return start(dir, f, "pipewire", "-c", config)
 }
 
-func start(dir string, f Format, server ...string) (*Server, error) {
+func start(dir string, f calib.Format, server ...string) (*Server, error) {
 	s := &Server{dir: dir, f: f, cmd: exec.Command(server[0], server[1:]...)}
 	s.cmd.Env = append(os.Environ(), s.Env()...)
 	s.cmd.Stderr = &s.said
@@ -122,7 +120,7 @@ func (s *Server) Kill() {
 
 // Feed plays raw sound into the sink as it is read, 32-bit little-endian floats,
 // until it ends or ctx does; the latter is no error.
-func (s *Server) Feed(ctx context.Context, f Format, sound io.Reader) error {
+func (s *Server) Feed(ctx context.Context, f calib.Format, sound io.Reader) error {
 	cmd := s.pacat(ctx, f, "--playback", "--device=bench", "--latency-msec=100")
 	cmd.Stdin = sound
 	return ended(ctx, cmd)
@@ -130,13 +128,13 @@ func (s *Server) Feed(ctx context.Context, f Format, sound io.Reader) error {
 
 // Hear writes to w what the microphone hears, in the form that Feed takes and some
 // 20 ms after it sounded, until ctx ends, which is no error.
-func (s *Server) Hear(ctx context.Context, f Format, w io.Writer) error {
+func (s *Server) Hear(ctx context.Context, f calib.Format, w io.Writer) error {
 	cmd := s.pacat(ctx, f, "--record", "--device=bench.monitor", "--latency-msec=10")
 	cmd.Stdout = w
 	return ended(ctx, cmd)
 }
 
-func (s *Server) pacat(ctx context.Context, f Format, args ...string) *exec.Cmd {
+func (s *Server) pacat(ctx context.Context, f calib.Format, args ...string) *exec.Cmd {
 	args = append(args, "--raw", "--format=float32le", "--rate="+strconv.Itoa(f.RateHz), "--channels="+strconv.Itoa(f.Channels), "--no-remix", "--no-remap")
 	cmd := exec.CommandContext(ctx, "pacat", args...)
 	cmd.Env = append(os.Environ(), s.Env()...)

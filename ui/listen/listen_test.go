@@ -5,6 +5,7 @@ import (
 
 	"fyne.io/fyne/v2/test"
 
+	"lagwright/calib"
 	"lagwright/calib/bench"
 	"lagwright/calib/capture"
 	"lagwright/calib/loop"
@@ -24,14 +25,14 @@ type idle struct {
 	ended func()
 }
 
-func (o *idle) OpenOutput(_ capture.Device, _ capture.Format, fill func([]float32), ended func()) (capture.Stream, error) {
+func (o *idle) OpenOutput(_ capture.Device, _ calib.Format, fill func([]float32), ended func()) (capture.Stream, error) {
 	o.fill, o.ended = fill, ended
 	return o, nil
 }
 
-func (*idle) Format() capture.Format { return capture.Format{RateHz: 48000, Channels: 2} }
-func (*idle) Start() error           { return nil }
-func (*idle) Stop() error            { return nil }
+func (*idle) Format() calib.Format { return calib.Format{RateHz: 48000, Channels: 2} }
+func (*idle) Start() error         { return nil }
+func (*idle) Stop() error          { return nil }
 
 // The output is given back once nothing sounds, whatever it was opened for, by one watch;
 // never from under a take that is listened to.

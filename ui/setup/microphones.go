@@ -10,6 +10,7 @@ import (
 	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/widget"
 
+	"lagwright/calib"
 	"lagwright/calib/capture"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/i18n"
@@ -118,7 +119,7 @@ func (d *microphones) Open() {
 	}
 	d.endCheck()
 	rate, _ := strconv.Atoi(d.rate.Selected) // its own is 0
-	monitor, err := live.NewMonitor(d.p.d.Sound, d.inputs[i], capture.Format{RateHz: rate})
+	monitor, err := live.NewMonitor(d.p.d.Sound, d.inputs[i], calib.Format{RateHz: rate})
 	if err != nil {
 		d.sayWrong(err)
 		d.Note.SetText("")

@@ -1,10 +1,8 @@
 package device
 
 import (
-	"cmp"
-
+	"lagwright/calib"
 	"lagwright/calib/capture"
-	"lagwright/calib/i18n"
 )
 
 // Sound is the computer's sound. The zero value is ready.
@@ -29,7 +27,7 @@ func (Sound) Outputs() ([]capture.Device, error) {
 
 // OpenInput prepares a recording of the first channels of d as they are, never
 // mixed.
-func (Sound) OpenInput(d capture.Device, f capture.Format, put func([]float32), ended func()) (capture.Stream, error) {
+func (Sound) OpenInput(d capture.Device, f calib.Format, put func([]float32), ended func()) (capture.Stream, error) {
 	if d.System == pulseName {
 		return openPulse(d, f, put, ended)
 	}
@@ -37,16 +35,8 @@ func (Sound) OpenInput(d capture.Device, f capture.Format, put func([]float32), 
 }
 
 // OpenOutput prepares a device to play, in stereo unless asked for something else.
-func (Sound) OpenOutput(d capture.Device, f capture.Format, fill func([]float32), ended func()) (capture.Stream, error) {
+func (Sound) OpenOutput(d capture.Device, f calib.Format, fill func([]float32), ended func()) (capture.Stream, error) {
 	return openLibraryOutput(d, f, fill, ended)
-}
-
-// wanted is how many channels of a device to record.
-func wanted(name string, asked, has int) (int, error) {
-	if asked > has {
-		return 0, i18n.Errorf("%s has %d channels and %d were asked for: ask for fewer, or choose another device", name, has, asked)
-	}
-	return cmp.Or(asked, min(has, capture.MostChannels)), nil
 }
 
 // scratchFrames is how many frames a picker handles at once.

@@ -15,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/calib/capture"
 	"lagwright/calib/take"
 	"lagwright/internal/must"
@@ -22,7 +23,7 @@ import (
 )
 
 // servers are those that desktops run, each of which speaks PulseAudio's protocol.
-var servers = map[string]func(string, testpulse.Format) (*testpulse.Server, error){"PulseAudio": testpulse.Start, "PipeWire": testpulse.StartPipeWire}
+var servers = map[string]func(string, calib.Format) (*testpulse.Server, error){"PulseAudio": testpulse.Start, "PipeWire": testpulse.StartPipeWire}
 
 // onEach runs a test with a sound server of our own of each kind.
 func onEach(t *testing.T, channels int, test func(*testing.T, *testpulse.Server)) {
@@ -34,7 +35,7 @@ func onEach(t *testing.T, channels int, test func(*testing.T, *testpulse.Server)
 // bench starts a sound server and sends this process there.
 func bench(t *testing.T, kind string, channels int) *testpulse.Server {
 	t.Helper()
-	s := must.Get(servers[kind](t.TempDir(), testpulse.Format{RateHz: 48000, Channels: channels}))(t)
+	s := must.Get(servers[kind](t.TempDir(), calib.Format{RateHz: 48000, Channels: channels}))(t)
 	t.Cleanup(s.Kill)
 	for _, one := range s.Env() {
 		name, value, _ := strings.Cut(one, "=")
@@ -59,7 +60,7 @@ type memory struct {
 }
 
 // begin takes any format.
-func (m *memory) begin(capture.Format) (capture.Sink, error) { return m, nil }
+func (m *memory) begin(calib.Format) (capture.Sink, error) { return m, nil }
 
 func (m *memory) Write(interleaved []float32) error {
 	m.mu.Lock()
@@ -91,7 +92,7 @@ const tonePeak = 0.1
 // again and again until stop is called.
 func playTones(t *testing.T, s *testpulse.Server, channels int) (stop func()) {
 	t.Helper()
-	r := must.Get(take.Create(filepath.Join(t.TempDir(), "tones.wav"), take.Format{RateHz: 48000, Channels: channels}))(t)
+	r := must.Get(take.Create(filepath.Join(t.TempDir(), "tones.wav"), calib.Format{RateHz: 48000, Channels: channels}))(t)
 	var sound []float32
 	for at := range 30 * 48000 {
 		for c := range channels {
@@ -132,17 +133,17 @@ func staysApart(t *testing.T, s *testpulse.Server, channels int) {
 	defer playTones(t, s, channels)()
 	for _, want := range slices.Compact([]int{channels, 2, channels/2 + 1}) {
 		m := &memory{}
-		c := must.Get(capture.Start(Sound{}, in, capture.Format{Channels: want % channels}, m.begin))(t)
+		c := must.Get(capture.Start(Sound{}, in, calib.Format{Channels: want % channels}, m.begin))(t)
 		isClean := m.clean(t, want, 0)
 		got := c.Stop()
-		if got.Err != nil || got.Format != (capture.Format{RateHz: 48000, Channels: want}) {
+		if got.Err != nil || got.Format != (calib.Format{RateHz: 48000, Channels: want}) {
 			t.Fatalf("asked for %d channels: %+v", want, got)
 		}
 		if !isClean {
 			t.Errorf("asked for %d channels of %d: there is no half second in which each carries its own tone and no other", want, channels)
 		}
 	}
-	if _, err := capture.Start(Sound{}, in, capture.Format{Channels: channels + 1}, new(memory).begin); err == nil || !strings.Contains(err.Error(), "were asked for") {
+	if _, err := capture.Start(Sound{}, in, calib.Format{Channels: channels + 1}, new(memory).begin); err == nil || !strings.Contains(err.Error(), "were asked for") {
 		t.Errorf("%v", err)
 	}
 }
@@ -176,7 +177,7 @@ func TestALSAAlone(t *testing.T) {
 		t.Fatalf("%+v", inputs)
 	}
 	m := &memory{}
-	c := must.Get(capture.Start(Sound{}, inputs[at], capture.Format{RateHz: 48000, Channels: 2}, m.begin))(t)
+	c := must.Get(capture.Start(Sound{}, inputs[at], calib.Format{RateHz: 48000, Channels: 2}, m.begin))(t)
 	began := time.Now()
 	isClean := m.clean(t, 2, 24000)
 	got := c.Stop()
@@ -195,7 +196,7 @@ func TestRateChanged(t *testing.T) {
 	in := only(t, inputs, err)
 	defer playTones(t, s, 2)()
 	m := &memory{}
-	c := must.Get(capture.Start(Sound{}, in, capture.Format{}, m.begin))(t)
+	c := must.Get(capture.Start(Sound{}, in, calib.Format{}, m.begin))(t)
 	recorded(t, c, 2)
 	change := exec.Command("pw-metadata", "-n", "settings", "0", "clock.force-rate", "44100")
 	change.Env = append(os.Environ(), s.Env()...)
@@ -223,24 +224,24 @@ func isPlayed(t *testing.T, _ *testpulse.Server) {
 	outputs, err := Sound{}.Outputs()
 	out := only(t, outputs, err)
 	at := 0
-	play := must.Get(Sound{}.OpenOutput(out, capture.Format{RateHz: 48000}, func(block []float32) {
+	play := must.Get(Sound{}.OpenOutput(out, calib.Format{RateHz: 48000}, func(block []float32) {
 		for i := 0; i < len(block); i += 2 {
 			block[i], block[i+1] = tone(at, 0), tone(at, 1)
 			at++
 		}
 	}, func() {}))(t)
 	defer play.Stop()
-	if err := play.Start(); err != nil || play.Format() != (capture.Format{RateHz: 48000, Channels: 2}) {
+	if err := play.Start(); err != nil || play.Format() != (calib.Format{RateHz: 48000, Channels: 2}) {
 		t.Fatalf("%v, %+v", err, play.Format())
 	}
 	m := &memory{}
-	c := must.Get(capture.Start(Sound{}, in, capture.Format{}, m.begin))(t)
+	c := must.Get(capture.Start(Sound{}, in, calib.Format{}, m.begin))(t)
 	isClean := m.clean(t, 2, 0)
 	c.Stop()
 	if !isClean {
 		t.Error("there is no half second with the left tone on the left, the right one on the right, and nothing else")
 	}
-	if _, err := (Sound{}).OpenOutput(out, capture.Format{Channels: 4}, nil, nil); err == nil || !strings.Contains(err.Error(), "stereo") {
+	if _, err := (Sound{}).OpenOutput(out, calib.Format{Channels: 4}, nil, nil); err == nil || !strings.Contains(err.Error(), "stereo") {
 		t.Errorf("%v", err)
 	}
 }
@@ -294,7 +295,7 @@ func amplitude(sound []float32, channel, channels, hz int) float64 {
 func TestServerKilled(t *testing.T) {
 	onEach(t, 2, func(t *testing.T, s *testpulse.Server) {
 		in := endsByItself(t, s.Kill)
-		if _, err := (Sound{}).OpenInput(in, capture.Format{}, nil, nil); err == nil || strings.Contains(err.Error(), "\n") {
+		if _, err := (Sound{}).OpenInput(in, calib.Format{}, nil, nil); err == nil || strings.Contains(err.Error(), "\n") {
 			t.Errorf("without a server: %v", err)
 		}
 	})
@@ -306,7 +307,7 @@ func endsByItself(t *testing.T, end func()) capture.Device {
 	inputs, err := Sound{}.Inputs()
 	in := only(t, inputs, err)
 	m := &memory{}
-	c := must.Get(capture.Start(Sound{}, in, capture.Format{}, m.begin))(t)
+	c := must.Get(capture.Start(Sound{}, in, calib.Format{}, m.begin))(t)
 	recorded(t, c, 0.8)
 	end()
 	select {
@@ -328,7 +329,7 @@ func TestNoSuchDevice(t *testing.T) {
 	bench(t, "PulseAudio", 2)
 	for _, d := range []capture.Device{{ID: "zz", Name: "Kettle"}, {ID: strings.Repeat("00", 5000), Name: "Kettle"}, {ID: "6b6574746c65", Name: "Kettle"},
 		{ID: "kettle", Name: "Kettle", System: pulseName}} {
-		s, err := Sound{}.OpenInput(d, capture.Format{}, func([]float32) {}, func() {})
+		s, err := Sound{}.OpenInput(d, calib.Format{}, func([]float32) {}, func() {})
 		if err == nil {
 			s.Stop()
 			t.Errorf("%q was opened", d.ID)

@@ -3,6 +3,7 @@
 package device
 
 import (
+	"lagwright/calib"
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
 )
@@ -12,10 +13,10 @@ var errNone = i18n.Fixed(i18n.Say("this Lagwright was built without sound device
 func libraryInputs() ([]capture.Device, error)  { return nil, errNone }
 func libraryOutputs() ([]capture.Device, error) { return nil, errNone }
 
-func openLibraryInput(capture.Device, capture.Format, func([]float32), func()) (capture.Stream, error) {
+func openLibraryInput(capture.Device, calib.Format, func([]float32), func()) (capture.Stream, error) {
 	return nil, errNone
 }
 
-func openLibraryOutput(capture.Device, capture.Format, func([]float32), func()) (capture.Stream, error) {
+func openLibraryOutput(capture.Device, calib.Format, func([]float32), func()) (capture.Stream, error) {
 	return nil, errNone
 }

@@ -13,6 +13,7 @@ import (
 
 	"github.com/jfreymuth/pulse/proto"
 
+	"lagwright/calib"
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
 )
@@ -134,7 +135,7 @@ func pulseInputs() ([]capture.Device, error) {
 type recording struct {
 	*pulse
 	name     string
-	format   capture.Format
+	format   calib.Format
 	index    uint32
 	pick     *picker
 	floats   []float32
@@ -142,7 +143,7 @@ type recording struct {
 	stopping atomic.Bool
 }
 
-func openPulse(d capture.Device, f capture.Format, put func([]float32), ended func()) (capture.Stream, error) {
+func openPulse(d capture.Device, f calib.Format, put func([]float32), ended func()) (capture.Stream, error) {
 	r := &recording{name: d.Name, ended: ended}
 	failed := func(err error) error {
 		return i18n.Errorf("%s cannot be recorded from (%w): check its plug and the computer's sound settings", d.Name, err)
@@ -157,7 +158,7 @@ func openPulse(d capture.Device, f capture.Format, put func([]float32), ended fu
 		return nil, failed(err)
 	}
 	has := int(source.Channels)
-	if r.format.Channels, err = wanted(d.Name, f.Channels, has); err != nil {
+	if r.format.Channels, err = capture.Wanted(d.Name, f.Channels, has); err != nil {
 		r.conn.Close()
 		return nil, err
 	}
@@ -219,7 +220,7 @@ func (r *recording) decode(raw []byte) {
 }
 
 // Format returns what the server gives.
-func (r *recording) Format() capture.Format { return r.format }
+func (r *recording) Format() calib.Format { return r.format }
 
 // Start begins to call back.
 func (r *recording) Start() error {

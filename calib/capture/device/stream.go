@@ -12,6 +12,7 @@ import (
 
 	"github.com/gen2brain/malgo"
 
+	"lagwright/calib"
 	"lagwright/calib/capture"
 	"lagwright/calib/i18n"
 )
@@ -32,13 +33,13 @@ type stream struct {
 	name     string
 	ctx      *malgo.AllocatedContext
 	dev      *malgo.Device
-	format   capture.Format
+	format   calib.Format
 	stopping atomic.Bool
 	once     sync.Once
 	late     error
 }
 
-func openLibraryInput(d capture.Device, f capture.Format, put func([]float32), ended func()) (capture.Stream, error) {
+func openLibraryInput(d capture.Device, f calib.Format, put func([]float32), ended func()) (capture.Stream, error) {
 	config := malgo.DefaultDeviceConfig(malgo.Capture)
 	config.Capture.Format = malgo.FormatF32
 	config.Capture.Channels = 0 // all of them as they are: asked for fewer, the library would mix them
@@ -49,7 +50,7 @@ func openLibraryInput(d capture.Device, f capture.Format, put func([]float32), e
 		return nil, err
 	}
 	has := int(s.dev.CaptureChannels())
-	if s.format.Channels, err = wanted(s.name, f.Channels, has); err != nil {
+	if s.format.Channels, err = capture.Wanted(s.name, f.Channels, has); err != nil {
 		s.Stop()
 		return nil, err
 	}
@@ -57,7 +58,7 @@ func openLibraryInput(d capture.Device, f capture.Format, put func([]float32), e
 	return s, nil
 }
 
-func openLibraryOutput(d capture.Device, f capture.Format, fill func([]float32), ended func()) (capture.Stream, error) {
+func openLibraryOutput(d capture.Device, f calib.Format, fill func([]float32), ended func()) (capture.Stream, error) {
 	if f.Channels > 2 {
 		return nil, i18n.Errorf("%s is played to in stereo, not in %d channels, which some sound servers would mix: ask for 1 or 2", d.Name, f.Channels)
 	}
@@ -73,7 +74,7 @@ func openLibraryOutput(d capture.Device, f capture.Format, fill func([]float32),
 	return s, nil
 }
 
-func open(d capture.Device, f capture.Format, config malgo.DeviceConfig, ended func(), data malgo.DataProc) (*stream, error) {
+func open(d capture.Device, f calib.Format, config malgo.DeviceConfig, ended func(), data malgo.DataProc) (*stream, error) {
 	id, err := deviceID(d)
 	if err != nil {
 		return nil, err
@@ -110,7 +111,7 @@ func open(d capture.Device, f capture.Format, config malgo.DeviceConfig, ended f
 }
 
 // Format returns what the device gives.
-func (s *stream) Format() capture.Format { return s.format }
+func (s *stream) Format() calib.Format { return s.format }
 
 // Start begins to call back.
 func (s *stream) Start() error {
