@@ -128,7 +128,7 @@ func Bytes(data []byte) func(io.WriteSeeker) error {
 // indexer looks at it, so tries during a second are worth their while there.
 func Rename(from, to string) error {
 	for wait := 10 * time.Millisecond; ; wait *= 2 {
-		err := between(Call{Op: OpRename, Path: from, To: to}, func() error { return os.Rename(from, to) })
+		err := Between(Call{Op: OpRename, Path: from, To: to}, func() error { return os.Rename(from, to) })
 		if err == nil || runtime.GOOS != "windows" || wait > time.Second/2 {
 			return err
 		}

@@ -27,19 +27,12 @@ const (
 	OpLock       = "lock"
 )
 
-// between stands between this program and the disk.
-var between = func(_ Call, do func() error) error { return do() }
-
-// Between has f make each call, or fail it, until undo is called: so a test plays a
-// disk that breaks. Nothing may be under way when it is called.
-func Between(f func(c Call, do func() error) error) (undo func()) {
-	was := between
-	between = f
-	return func() { between = was }
-}
+// Between stands between this program and the disk, and makes each call. A test puts one
+// in its place that breaks as disks do, while nothing is under way.
+var Between = func(_ Call, do func() error) error { return do() }
 
 // Touch makes a call of another package in the same way as those of this one.
-func Touch(op, path string, do func() error) error { return between(Call{Op: op, Path: path}, do) }
+func Touch(op, path string, do func() error) error { return Between(Call{Op: op, Path: path}, do) }
 
 // file is a new file, every call of which can be failed.
 type file struct{ on *os.File }
@@ -56,7 +49,7 @@ func createTemp(dir, pattern string) (f file, err error) {
 }
 
 func (f file) Write(p []byte) (n int, err error) {
-	err = between(Call{Op: OpWrite, Path: f.on.Name(), Data: p}, func() error {
+	err = Between(Call{Op: OpWrite, Path: f.on.Name(), Data: p}, func() error {
 		n, err = f.on.Write(p)
 		return err
 	})

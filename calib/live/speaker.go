@@ -16,7 +16,6 @@ import (
 // if need be. Its methods may be called from any goroutine.
 type Speaker struct {
 	stream    capture.Stream
-	channels  int
 	rate      float64
 	chime     *playback.Chime
 	click     atomic.Pointer[playback.Click]
@@ -25,24 +24,24 @@ type Speaker struct {
 	filled    atomic.Int64 // times the device asked for sound
 	quiet     atomic.Int64 // frames since something sounded
 
-	mono, stereo []float32 // the callback's own
+	mono []float32 // the callback's own
 
 	mu    sync.Mutex    // guards the two
 	stop  chan struct{} // ends the feeding; nil while nothing is listened to
 	ended chan struct{} // closed once it has ended
 }
 
-// mostFrames is how many frames the callback mixes at a time.
-const mostFrames = 4096
+// mostFrames is how many frames the callback mixes at a time, each for both ears.
+const mostFrames, sides = 4096, 2
 
 // NewSpeaker opens an output.
 func NewSpeaker(sound capture.Sound, d capture.Device) (*Speaker, error) {
-	s := &Speaker{mono: make([]float32, mostFrames), stereo: make([]float32, 2*mostFrames)}
-	stream, err := sound.OpenOutput(d, calib.Format{Channels: 2}, s.fill, func() { s.gone.Store(true) })
+	s := &Speaker{mono: make([]float32, mostFrames)}
+	stream, err := sound.OpenOutput(d, calib.Format{Channels: sides}, s.fill, func() { s.gone.Store(true) })
 	if err != nil {
 		return nil, err
 	}
-	s.stream, s.channels, s.rate = stream, stream.Format().Channels, float64(stream.Format().RateHz)
+	s.stream, s.rate = stream, float64(stream.Format().RateHz)
 	s.chime = playback.NewChime(s.rate)
 	if err := stream.Start(); err != nil {
 		stream.Stop()
@@ -155,17 +154,16 @@ func (s *Speaker) Close() {
 // fill is called on the device's thread.
 func (s *Speaker) fill(dst []float32) {
 	s.filled.Add(1)
-	for part := range slices.Chunk(dst, mostFrames*s.channels) {
-		s.mix(part, len(part)/s.channels)
+	for part := range slices.Chunk(dst, mostFrames*sides) {
+		s.mix(part)
 	}
 }
 
-// mix makes n frames.
-func (s *Speaker) mix(dst []float32, n int) {
-	mono, stereo := s.mono[:n], s.stereo[:2*n]
-	clear(dst)
+// mix makes frames, left and right in turn.
+func (s *Speaker) mix(stereo []float32) {
+	mono := s.mono[:len(stereo)/sides]
 	clear(stereo)
-	s.quiet.Add(int64(n))
+	s.quiet.Add(int64(len(mono)))
 	if l := s.listening.Load(); l != nil {
 		l.Fill(stereo)
 		s.quiet.Store(0)
@@ -178,14 +176,6 @@ func (s *Speaker) mix(dst []float32, n int) {
 		c.Fill(mono)
 		add(stereo, mono)
 		s.quiet.Store(0)
-	}
-	for i := range n {
-		left, right := stereo[2*i], stereo[2*i+1]
-		if s.channels == 1 {
-			dst[i] = (left + right) / 2
-			continue
-		}
-		dst[i*s.channels], dst[i*s.channels+1] = left, right
 	}
 }
 

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"lagwright/calib/atomicfile"
+	"lagwright/internal/diskfault"
 	"lagwright/internal/must"
 )
 
@@ -85,7 +86,7 @@ func TestDiskWithoutLocks(t *testing.T) {
 	f := create(t, sample())
 	f.Close()
 	for _, why := range []error{syscall.ENOLCK, syscall.ENOTSUP, syscall.ENOSYS} {
-		undo := atomicfile.Between(func(c atomicfile.Call, do func() error) error {
+		undo := diskfault.Between(func(c atomicfile.Call, do func() error) error {
 			if c.Op == atomicfile.OpLock {
 				return &fs.PathError{Op: c.Op, Path: c.Path, Err: why}
 			}

@@ -60,7 +60,7 @@ func Break(root string, at int, way Way, do func()) (*Disk, error) {
 		return nil, err
 	}
 	d := &Disk{at: at, way: way, memory: m}
-	undo := atomicfile.Between(d.call)
+	undo := Between(d.call)
 	do()
 	undo()
 	if d.broken == "" && !(way == Dies && d.calls == at) {
@@ -71,7 +71,7 @@ func Break(root string, at int, way Way, do func()) (*Disk, error) {
 
 // Watch returns what do asks of the disk, in order.
 func Watch(do func()) (ops []string) {
-	undo := atomicfile.Between(func(c atomicfile.Call, do func() error) error {
+	undo := Between(func(c atomicfile.Call, do func() error) error {
 		ops = append(ops, c.Op)
 		return unsynced(c, do)
 	})
@@ -115,7 +115,14 @@ func (d *Disk) make(c atomicfile.Call, do func() error) error {
 }
 
 // WithoutSync has nothing synced until undo is called: what a disk keeps is played here.
-func WithoutSync() (undo func()) { return atomicfile.Between(unsynced) }
+func WithoutSync() (undo func()) { return Between(unsynced) }
+
+// Between has f make each call of package atomicfile, or fail it, until undo is called.
+func Between(f func(c atomicfile.Call, do func() error) error) (undo func()) {
+	was := atomicfile.Between
+	atomicfile.Between = f
+	return func() { atomicfile.Between = was }
+}
 
 func unsynced(c atomicfile.Call, do func() error) error {
 	if c.Op == atomicfile.OpSync || c.Op == atomicfile.OpSyncFolder {

@@ -14,7 +14,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"lagwright/calib"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -22,6 +21,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"lagwright/calib"
 )
 
 // Server is a running one.
