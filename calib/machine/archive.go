@@ -2,6 +2,7 @@ package machine
 
 import (
 	"archive/zip"
+	"bytes"
 	"compress/flate"
 	"context"
 	"errors"
@@ -14,8 +15,6 @@ import (
 	"strings"
 	"unicode"
 
-	"github.com/go-json-experiment/json"
-
 	"lagwright/calib/atomicfile"
 	"lagwright/calib/i18n"
 )
@@ -24,41 +23,31 @@ import (
 // whole or not at all. A recording that is not in the folder is left out and its
 // name returned. progress may be nil; it hears 0 to 1.
 func (f *Folder) Export(ctx context.Context, path string, progress func(float64)) (missing []string, err error) {
-	_, data, recordings, missing, err := f.contents()
+	data, sounds, missing, err := f.contents()
 	if err != nil {
 		return nil, err
 	}
-	if err := fewEnough(len(recordings) + 1); err != nil { // better now than when the folder is gone
+	if err := fewEnough(len(sounds) + 1); err != nil { // better now than when the folder is gone
 		return nil, i18n.Errorf("machine folder %s: %w", f.dir, err)
 	}
-	err = atomicfile.Write(path, func(w io.WriteSeeker) error { return pack(ctx, w, data, recordings, progress) })
+	err = atomicfile.Write(path, func(w io.WriteSeeker) error { return pack(ctx, w, data, sounds, progress) })
 	if err != nil {
 		return nil, i18n.Errorf("the machine in %s was not exported to %s (check that the disk has room): %w", f.dir, path, err)
 	}
 	return missing, nil
 }
 
-// recording is the WAV file of a take.
-type recording struct {
-	name string // as the take has it, forward slashes
-	dir  string // the machine folder
-	size int64  // bytes
-}
-
-// open opens the recording, wherever in its folder it lies: a link that leads out of
-// it is not followed.
-func (r recording) open() (*os.File, error) { return os.OpenInRoot(r.dir, filepath.FromSlash(r.name)) }
-
-// contents returns the machine and its machine.json as saved last, and the recordings
-// that its takes name, once each; those that are not in the folder are missing.
-func (f *Folder) contents() (m Machine, data []byte, there []recording, missing []string, err error) {
+// contents returns machine.json as saved last, and the recordings that its takes name, once
+// each; those that are not in the folder are missing. A link that leads out of the folder is
+// not followed.
+func (f *Folder) contents() (data []byte, there []recording, missing []string, err error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.saved == nil {
-		return Machine{}, nil, nil, nil, i18n.Errorf("the machine in %s is closed: open it again first", f.dir)
+		return nil, nil, nil, i18n.Errorf("the machine in %s is closed: open it again first", f.dir)
 	}
 	if err := f.current.stayInside(f.dir); err != nil {
-		return Machine{}, nil, nil, nil, err
+		return nil, nil, nil, err
 	}
 	seen := map[string]bool{}
 	for _, t := range f.current.Takes {
@@ -72,57 +61,37 @@ func (f *Folder) contents() (m Machine, data []byte, there []recording, missing 
 			continue
 		}
 		if err := mayTravel(t.File); err != nil {
-			return Machine{}, nil, nil, nil, i18n.Errorf("take %d of the machine in %s: %w", t.ID, f.dir, err)
+			return nil, nil, nil, i18n.Errorf("take %d of the machine in %s: %w", t.ID, f.dir, err)
 		}
-		there = append(there, recording{t.File, f.dir, info.Size()})
+		there = append(there, recording{t.File, info.Size(), info.ModTime(), func() (io.ReadCloser, error) { return os.OpenInRoot(f.dir, filepath.FromSlash(t.File)) }})
 	}
-	return clone(f.current), slices.Clone(f.saved), there, missing, nil
+	return slices.Clone(f.saved), there, missing, nil
 }
 
 // pack writes a zip. Nothing is squeezed: noise does not compress, and what was not
 // squeezed cannot be taken for a bomb. It counts as squeezed all the same, since some
 // programs cannot read a stored file whose length and sum come after it.
-func pack(ctx context.Context, w io.Writer, data []byte, recordings []recording, progress func(float64)) error {
-	p := &pour{ctx: ctx, progress: progress}
-	for _, r := range recordings {
-		p.total += r.size
-	}
+func pack(ctx context.Context, w io.Writer, data []byte, sounds []recording, progress func(float64)) error {
+	p := pouring(ctx, sounds, progress)
 	z := zip.NewWriter(w)
 	z.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.NoCompression) })
-	s, err := z.Create(fileName)
+	own, err := z.Create(fileName)
 	if err != nil {
 		return err
 	}
-	if _, err := s.Write(data); err != nil {
+	if _, err := own.Write(data); err != nil {
 		return err
 	}
-	for _, r := range recordings {
-		if err := packOne(p, z, r); err != nil {
+	for _, s := range sounds {
+		out, err := z.CreateHeader(&zip.FileHeader{Name: s.name, Method: zip.Deflate, Modified: s.at})
+		if err != nil {
 			return err
+		}
+		if err := p.to(out, s); err != nil {
+			return fmt.Errorf("%s: %w", s.name, err)
 		}
 	}
 	return z.Close()
-}
-
-// packOne adds a recording.
-func packOne(p *pour, z *zip.Writer, r recording) error {
-	in, err := r.open()
-	if err != nil {
-		return err
-	}
-	defer in.Close()
-	h := &zip.FileHeader{Name: r.name, Method: zip.Deflate}
-	if info, err := in.Stat(); err == nil {
-		h.Modified = info.ModTime()
-	}
-	out, err := z.CreateHeader(h)
-	if err != nil {
-		return err
-	}
-	if err := p.exactly(out, in, r.size); err != nil {
-		return fmt.Errorf("%s: %w", r.name, err)
-	}
-	return nil
 }
 
 // Duplicate copies the machine and the recordings of its takes into a new folder
@@ -130,36 +99,17 @@ func packOne(p *pour, z *zip.Writer, r recording) error {
 // one. progress may be nil; it hears 0 to 1. A machine of a later Lagwright is refused:
 // its copy would be written anew, as this one understands it.
 func (f *Folder) Duplicate(ctx context.Context, progress func(float64)) (dir string, err error) {
-	m, data, recordings, _, err := f.contents()
+	data, sounds, _, err := f.contents()
 	if err != nil {
 		return "", err
 	}
-	var h header
-	if err := json.Unmarshal(data, &h); err == nil && h.Version > version {
-		return "", i18n.Errorf("the machine in %s was not duplicated, since the copy would lose what this Lagwright does not know; a zip keeps all of it: %w", f.dir, ErrNewer)
+	m, err := decode(data)
+	if err != nil {
+		return "", i18n.Errorf("the machine in %s was not duplicated, since the copy would lose what this Lagwright does not know; a zip keeps all of it: %w", f.dir, err)
 	}
 	root := filepath.Dir(f.dir)
 	m.Build.Name = copyName(root, m.Build.Name)
-	total := int64(0)
-	for _, r := range recordings {
-		total += r.size
-	}
-	p := &pour{ctx: ctx, total: total, progress: progress}
-	dir, err = fresh(ctx, root, m, func(dir string) error {
-		for _, r := range recordings {
-			in, err := r.open()
-			if err != nil {
-				return err
-			}
-			err = p.into(dir, r.name, in, r.size)
-			in.Close()
-			if err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	if err != nil {
+	if dir, err = fresh(ctx, root, m, sounds, progress); err != nil {
 		return "", i18n.Errorf("the machine in %s was not duplicated (check that the disk has room): %w", f.dir, err)
 	}
 	return dir, nil
@@ -199,40 +149,17 @@ func Import(ctx context.Context, path, root string, progress func(float64)) (dir
 		return "", err
 	}
 	defer f.Close()
-	m, recordings, err := inspect(ctx, f, size)
+	m, sounds, err := inspect(ctx, f, size)
 	if err != nil {
 		return "", err
 	}
-	p := &pour{ctx: ctx, progress: progress}
-	for _, r := range recordings {
-		p.total += int64(r.UncompressedSize64)
-	}
-	return fresh(ctx, root, m, func(dir string) error {
-		for _, r := range recordings {
-			if err := p.unpack(dir, r); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-}
-
-func (p *pour) unpack(dir string, r *zip.File) error {
-	in, err := r.Open()
-	if err != nil {
-		return fmt.Errorf("%s: %w", r.Name, err)
-	}
-	defer in.Close()
-	if exists(dir, filepath.FromSlash(r.Name)) { // some disks hold one of two that differ in case only
-		return i18n.Errorf("it holds %q twice", r.Name)
-	}
-	return p.into(dir, r.Name, in, int64(r.UncompressedSize64))
+	return fresh(ctx, root, m, sounds, progress)
 }
 
 // inspect returns the machine in a zip, and its recordings, still packed. It
 // unpacks machine.json only, after all else that the zip says of itself was found
 // in order.
-func inspect(ctx context.Context, r io.ReaderAt, size int64) (Machine, []*zip.File, error) {
+func inspect(ctx context.Context, r io.ReaderAt, size int64) (Machine, []recording, error) {
 	list := &sparing{r: r, left: mostListBytes}
 	z, err := zip.NewReader(list, size)
 	switch {
@@ -242,7 +169,7 @@ func inspect(ctx context.Context, r io.ReaderAt, size int64) (Machine, []*zip.Fi
 		return Machine{}, nil, i18n.Errorf("it is not a whole zip (%w): export the machine again", err)
 	}
 	list.free = true // from now on the bounds of the files themselves hold
-	own, recordings, err := sortFiles(z.File, size)
+	own, sounds, err := sortFiles(z.File, size)
 	if err != nil {
 		return Machine{}, nil, err
 	}
@@ -254,45 +181,45 @@ func inspect(ctx context.Context, r io.ReaderAt, size int64) (Machine, []*zip.Fi
 	for _, t := range m.Takes {
 		named[t.File] = true
 	}
-	for _, f := range recordings {
-		if !named[f.Name] {
-			return Machine{}, nil, i18n.Errorf("it holds %q, which is not a take of its machine", f.Name)
+	for _, s := range sounds {
+		if !named[s.name] {
+			return Machine{}, nil, i18n.Errorf("it holds %q, which is not a take of its machine", s.name)
 		}
 	}
-	return m, recordings, nil
+	return m, sounds, nil
 }
 
 // sortFiles checks what a zip of the given size says of its files and returns its
 // machine.json and the others.
-func sortFiles(files []*zip.File, size int64) (own *zip.File, others []*zip.File, err error) {
+func sortFiles(files []*zip.File, size int64) (own recording, others []recording, err error) {
 	if err := fewEnough(len(files)); err != nil {
-		return nil, nil, err
+		return recording{}, nil, err
 	}
 	seen := map[string]bool{}
 	total := uint64(0)
 	for _, f := range files {
 		if err := checkFile(f); err != nil {
-			return nil, nil, err
+			return recording{}, nil, err
 		}
 		if seen[f.Name] {
-			return nil, nil, i18n.Errorf("it holds %q twice", f.Name)
+			return recording{}, nil, i18n.Errorf("it holds %q twice", f.Name)
 		}
 		seen[f.Name] = true
 		if f.UncompressedSize64 > mostBytes {
-			return nil, nil, i18n.Errorf("%q would unpack to %d GB: no take is that long", f.Name, f.UncompressedSize64>>30)
+			return recording{}, nil, i18n.Errorf("%q would unpack to %d GB: no take is that long", f.Name, f.UncompressedSize64>>30)
 		}
 		total += f.UncompressedSize64
-		if f.Name == fileName {
-			own = f
-			continue
+		if one := (recording{f.Name, int64(f.UncompressedSize64), f.Modified, f.Open}); f.Name == fileName {
+			own = one
+		} else {
+			others = append(others, one)
 		}
-		others = append(others, f)
 	}
-	if own == nil {
-		return nil, nil, i18n.Errorf("there is no %s in it: export the machine as a zip from Lagwright", fileName)
+	if own.open == nil {
+		return recording{}, nil, i18n.Errorf("there is no %s in it: export the machine as a zip from Lagwright", fileName)
 	}
 	if total > mostBytes || total > mostGrowth*uint64(size) {
-		return nil, nil, i18n.Errorf("its %d MB would unpack to %d MB: no machine does that", size>>20, total>>20)
+		return recording{}, nil, i18n.Errorf("its %d MB would unpack to %d MB: no machine does that", size>>20, total>>20)
 	}
 	return own, others, nil
 }
@@ -340,24 +267,16 @@ func mayTravel(name string) error {
 }
 
 // readMachine reads machine.json of a zip.
-func readMachine(ctx context.Context, own *zip.File) (Machine, error) {
-	if own.UncompressedSize64 > mostJSONBytes {
-		return Machine{}, i18n.Errorf("its %s says it has %d MB: none is that long", fileName, own.UncompressedSize64>>20)
+func readMachine(ctx context.Context, own recording) (Machine, error) {
+	if own.size > mostJSONBytes {
+		return Machine{}, i18n.Errorf("its %s says it has %d MB: none is that long", fileName, own.size>>20)
 	}
-	in, err := own.Open()
-	if err != nil {
-		return Machine{}, i18n.Errorf("its %s cannot be read: export the machine again: %w", fileName, err)
-	}
-	defer in.Close()
-	data, err := io.ReadAll(io.LimitReader(in, int64(own.UncompressedSize64)+1))
-	if err == nil && uint64(len(data)) != own.UncompressedSize64 {
-		err = errLength
-	}
-	if err != nil {
+	var data bytes.Buffer
+	if err := pouring(ctx, nil, nil).to(&data, own); err != nil {
 		return Machine{}, i18n.Errorf("its %s cannot be read: export the machine again: %w", fileName, err)
 	}
 	var m Machine
-	err = orCancel(ctx, func() (err error) { m, err = decode(data); return err })
+	err := orCancel(ctx, func() (err error) { m, err = decode(data.Bytes()); return err })
 	if err != nil && !errors.Is(err, ErrNewer) && ctx.Err() == nil {
 		err = i18n.Errorf("its %s is damaged: export the machine again: %w", fileName, err)
 	}

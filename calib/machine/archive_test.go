@@ -165,7 +165,7 @@ func TestTakesThatDifferInCapitals(t *testing.T) {
 	wantCopy(t, dir, f, f.Machine().Build.Name, sound)
 	z := must.Get(zip.OpenReader(path))(t)
 	defer z.Close()
-	err := (&pour{ctx: context.Background()}).unpack(dir, z.File[1])
+	err := pouring(context.Background(), nil, nil).into(dir, recording{name: z.File[1].Name})
 	wantSentence(t, err, "twice")
 }
 

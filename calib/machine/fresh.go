@@ -23,9 +23,9 @@ const (
 	fillingMost = 24 * time.Hour
 )
 
-// fresh makes a new folder in root for a machine, with what fill puts beside machine.json:
-// all of it or nothing.
-func fresh(ctx context.Context, root string, m Machine, fill func(dir string) error) (dir string, err error) {
+// fresh makes a new folder in root for a machine, with recordings beside machine.json: all of
+// it or nothing.
+func fresh(ctx context.Context, root string, m Machine, sounds []recording, progress func(float64)) (dir string, err error) {
 	var data []byte
 	if err := orCancel(ctx, func() (err error) { _, data, err = settle(m); return err }); err != nil {
 		return "", err
@@ -39,8 +39,11 @@ func fresh(ctx context.Context, root string, m Machine, fill func(dir string) er
 		return "", err
 	}
 	defer clearOut(filling) // once it has its name there is nothing left to remove
-	if err := fill(filling); err != nil {
-		return "", err
+	p := pouring(ctx, sounds, progress)
+	for _, s := range sounds {
+		if err := p.into(filling, s); err != nil {
+			return "", err
+		}
 	}
 	if err := save(filling, data, data); err != nil {
 		return "", err
@@ -110,11 +113,28 @@ func sweep(root string) {
 	}
 }
 
-// pour copies files, hears of cancelling and tells how far it is.
+// recording is one of a take that is copied, wherever it lies.
+type recording struct {
+	name string    // as the take has it, forward slashes
+	size int64     // bytes
+	at   time.Time // when it was last written; zero = not known
+	open func() (io.ReadCloser, error)
+}
+
+// pour copies sounds, hears of cancelling and tells how far it is.
 type pour struct {
 	ctx         context.Context
 	done, total int64
 	progress    func(float64) // may be nil; hears 0 to 1
+}
+
+// pouring is what copies some sounds.
+func pouring(ctx context.Context, sounds []recording, progress func(float64)) *pour {
+	p := &pour{ctx: ctx, progress: progress}
+	for _, s := range sounds {
+		p.total += s.size
+	}
+	return p
 }
 
 // pourBytes is how much is copied at a time.
@@ -123,11 +143,16 @@ const pourBytes = 1 << 20
 // errLength: the file has not the length that was said before.
 var errLength = i18n.Fixed(i18n.Say("it is longer or shorter than it says: it was changed or damaged"))
 
-// exactly copies from r to w, which must be size bytes.
-func (p *pour) exactly(w io.Writer, r io.Reader, size int64) error {
-	most := io.LimitReader(r, size+1) // one more shows that there is more
+// to copies a sound, which must be as long as it says.
+func (p *pour) to(w io.Writer, s recording) error {
+	in, err := s.open()
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	most := io.LimitReader(in, s.size+1) // one more shows that there is more
 	n, err := io.CopyBuffer(w, io.TeeReader(most, p), make([]byte, pourBytes))
-	if errors.Is(err, io.ErrUnexpectedEOF) || err == nil && n != size {
+	if errors.Is(err, io.ErrUnexpectedEOF) || err == nil && n != s.size {
 		return errLength
 	}
 	return err
@@ -142,15 +167,17 @@ func (p *pour) Write(part []byte) (int, error) {
 	return len(part), p.ctx.Err()
 }
 
-// into writes a file of a machine folder, flushed to the disk.
-func (p *pour) into(dir, name string, r io.Reader, size int64) error {
-	path := filepath.Join(dir, filepath.FromSlash(name))
+// into writes a sound into a machine folder, flushed to the disk.
+func (p *pour) into(dir string, s recording) error {
+	path := filepath.Join(dir, filepath.FromSlash(s.name))
+	if exists(dir, filepath.FromSlash(s.name)) { // some disks hold one of two that differ in case only
+		return i18n.Errorf("it holds %q twice", s.name)
+	}
 	if err := makeFolder(filepath.Dir(path)); err != nil {
 		return err
 	}
-	err := atomicfile.Write(path, func(w io.WriteSeeker) error { return p.exactly(w, r, size) })
-	if err != nil {
-		return fmt.Errorf("%s: %w", name, err)
+	if err := atomicfile.Write(path, func(w io.WriteSeeker) error { return p.to(w, s) }); err != nil {
+		return fmt.Errorf("%s: %w", s.name, err)
 	}
 	return nil
 }
@@ -162,9 +189,8 @@ func (f *Folder) Copy(ctx context.Context, from, name string, progress func(floa
 	if err != nil {
 		return i18n.Errorf("%s cannot be opened: %w", from, err)
 	}
-	defer in.Close()
-	p := &pour{ctx: ctx, total: size, progress: progress}
-	if err := p.into(f.dir, name, in, size); err != nil {
+	one := recording{name: name, size: size, open: func() (io.ReadCloser, error) { return in, nil }}
+	if err := pouring(ctx, []recording{one}, progress).into(f.dir, one); err != nil {
 		return i18n.Errorf("%s cannot be copied into the machine (check that the disk has room): %w", from, err)
 	}
 	return nil
