@@ -15,7 +15,6 @@ import (
 	"strings"
 	"sync"
 	"time"
-	"unicode"
 
 	"github.com/gofrs/flock"
 
@@ -164,11 +163,7 @@ func exists(dir, name string) bool {
 
 // settle validates m and returns it as it will be read back, and its file.
 func settle(m Machine) (Machine, []byte, error) {
-	m = clone(m)
-	m.Created = m.Created.UTC()
-	if m.Takes == nil {
-		m.Takes = []Take{} // [] in the file, not null
-	}
+	m.Created, m.Takes = m.Created.UTC(), append([]Take{}, m.Takes...) // [] in the file, not null
 	for i := range m.Takes {
 		m.Takes[i].At = m.Takes[i].At.UTC()
 	}
@@ -323,12 +318,20 @@ func (f *Folder) Strays() (paths []string) {
 
 // acquire takes the lock of a folder that must be writable.
 func acquire(dir string) (*Folder, error) {
-	if err := probe(dir); err != nil {
-		return nil, saveError(dir, err)
+	if err := saveError(dir, probe(dir)); err != nil {
+		return nil, err
 	}
 	f := &Folder{dir: dir, lock: flock.New(filepath.Join(dir, lockName), flock.SetPermissions(0o644))} // another account may lock it too
-	if err := lockFolder(f); err != nil {
-		return nil, err
+	locked := false
+	err := atomicfile.Touch(atomicfile.OpLock, f.lock.Path(), func() (err error) {
+		locked, err = f.lock.TryLock()
+		return err
+	})
+	switch {
+	case err != nil:
+		return nil, i18n.Errorf("the machine folder %s cannot be locked against other windows: copy it to a disk of this computer: %w", dir, err)
+	case !locked:
+		return nil, i18n.Errorf("machine folder %s: %w", dir, ErrLocked)
 	}
 	return f, nil
 }
@@ -341,91 +344,4 @@ func probe(dir string) error {
 	}
 	p.Discard()
 	return nil
-}
-
-// lockFolder locks f against other windows, or says why not.
-func lockFolder(f *Folder) error {
-	locked := false
-	err := atomicfile.Touch(atomicfile.OpLock, f.lock.Path(), func() (err error) {
-		locked, err = f.lock.TryLock()
-		return err
-	})
-	switch {
-	case err != nil:
-		return i18n.Errorf("the machine folder %s cannot be locked against other windows: copy it to a disk of this computer: %w", f.dir, err)
-	case !locked:
-		return i18n.Errorf("machine folder %s: %w", f.dir, ErrLocked)
-	}
-	return nil
-}
-
-// Held reports whether a machine folder is locked, by another window or by this one, or can
-// not be. It writes nothing.
-func Held(dir string) bool {
-	lock := flock.New(filepath.Join(dir, lockName), flock.SetFlag(os.O_RDONLY))
-	free, err := lock.TryRLock()
-	return !free && !errors.Is(err, fs.ErrNotExist) || lock.Unlock() != nil
-}
-
-// DefaultRoot returns the folder that new machine folders go into unless the
-// builder chose another: $LAGWRIGHT_HOME, or Lagwright in the home folder, or
-// Lagwright in the working folder where there is no home.
-func DefaultRoot() string {
-	if root := os.Getenv("LAGWRIGHT_HOME"); root != "" {
-		return root
-	}
-	home, err := os.UserHomeDir()
-	if err != nil {
-		home = "."
-	}
-	return filepath.Join(home, "Lagwright")
-}
-
-// FreeDir returns a path in root, not taken yet, for a machine of that name.
-// The last element is a file name on every system.
-func FreeDir(root, name string) string {
-	base := dirName(name)
-	dir := filepath.Join(root, base)
-	for n := 2; exists(root, filepath.Base(dir)); n++ {
-		dir = filepath.Join(root, fmt.Sprintf("%s %d", base, n))
-	}
-	return dir
-}
-
-// maxDirName is how many bytes of a name are used: systems stop at 255, and
-// some count the whole path.
-const maxDirName = 80
-
-// reserved are names that Windows keeps for devices, whatever the extension
-// (Microsoft Learn, "Naming Files, Paths, and Namespaces").
-var reserved = []string{
-	"CON", "PRN", "AUX", "NUL",
-	"COM1", "COM2", "COM3", "COM4", "COM5", "COM6", "COM7", "COM8", "COM9",
-	"LPT1", "LPT2", "LPT3", "LPT4", "LPT5", "LPT6", "LPT7", "LPT8", "LPT9",
-}
-
-// dirName keeps letters, digits and a few marks of a name and puts - for each
-// run of the rest. Dots go too: some systems hide a name that starts with one
-// and others drop one at the end.
-func dirName(name string) string {
-	var b strings.Builder
-	gap := false
-	for _, r := range strings.ToValidUTF8(name, "-") {
-		keep := unicode.IsLetter(r) || unicode.IsMark(r) || unicode.IsDigit(r) || strings.ContainsRune(" -_+(),", r)
-		if b.Len() > maxDirName {
-			break
-		}
-		switch {
-		case keep:
-			b.WriteRune(r)
-		case !gap:
-			b.WriteByte('-')
-		}
-		gap = !keep
-	}
-	base := strings.Trim(b.String(), " -")
-	if base == "" || slices.Contains(reserved, strings.ToUpper(base)) {
-		base = strings.TrimSpace("machine " + base)
-	}
-	return base
 }

@@ -53,3 +53,18 @@ func TestLogLiesBetweenTakes(t *testing.T) {
 		t.Error("an entry that was refused is there")
 	}
 }
+
+// What a list of machines shows of one.
+func TestSummary(t *testing.T) {
+	m := sample()
+	if got := m.LastTake(); !got.Equal(m.Takes[1].At) {
+		t.Errorf("last take %v", got)
+	}
+	if got := (Machine{}).LastTake(); !got.IsZero() {
+		t.Errorf("without takes: %v", got)
+	}
+	m.Target.Song = "Third"
+	if got := m.SongNames(); !reflect.DeepEqual(got, []string{"Mill Waltz", "Weir; slow", "Mill Waltz", "Mill Waltz", "Third"}) {
+		t.Errorf("songs %q", got)
+	}
+}

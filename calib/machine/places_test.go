@@ -98,3 +98,17 @@ func TestShelf(t *testing.T) {
 		t.Errorf("the shelf is %q, want %q", got, want)
 	}
 }
+
+func TestStampTellsSavesApart(t *testing.T) {
+	f := create(t, sample())
+	before := StampOf(f.Dir())
+	if before == (Stamp{}) || StampOf(f.Dir()) != before {
+		t.Error("the stamp of a save changes by itself")
+	}
+	must.Do(t, f.Update(named("Another")))
+	later := time.Now().Add(time.Second)
+	must.Do(t, os.Chtimes(filepath.Join(f.Dir(), fileName), later, later))
+	if StampOf(f.Dir()) == before || StampOf(t.TempDir()) != (Stamp{}) {
+		t.Error("another save has the same stamp, or none has one")
+	}
+}

@@ -72,15 +72,12 @@ func (f *Folder) mend(path string, damage error) error {
 	if err == nil {
 		err = atomicfile.Write(path, atomicfile.Bytes(f.saved))
 	}
-	if err != nil {
-		return saveError(f.dir, err)
-	}
-	if aside == "" {
+	if err == nil && aside == "" {
 		f.warn(WarnDamaged, i18n.Say("%s could not be read (%v). The save before it took its place. Check the last take and the last move.", fileName, damage))
-	} else {
+	} else if err == nil {
 		f.warn(WarnDamaged, i18n.Say("%s could not be read (%v). The save before it took its place; the damaged file is kept as %s. Check the last take and the last move.", fileName, damage, aside))
 	}
-	return nil
+	return saveError(f.dir, err)
 }
 
 // putAside renames a damaged file to a free name, which it returns; a file that is
@@ -230,31 +227,32 @@ func leadsOut(root *os.Root, t Take) error {
 
 // save makes next the machine of dir and previous its backup. Both are
 // complete on disk before the first is renamed, so a full disk changes nothing.
-func save(dir string, next, previous []byte) error {
+func save(dir string, next, previous []byte) (err error) {
+	defer func() { err = saveError(dir, err) }()
 	backup, err := atomicfile.Prepare(filepath.Join(dir, backupName), atomicfile.Bytes(previous))
 	if err != nil {
-		return saveError(dir, err)
+		return err
 	}
 	defer backup.Discard()
 	current, err := atomicfile.Prepare(filepath.Join(dir, fileName), atomicfile.Bytes(next))
 	if err != nil {
-		return saveError(dir, err)
+		return err
 	}
 	defer current.Discard()
 	if err := backup.Commit(); err != nil {
-		return saveError(dir, err)
+		return err
 	}
-	if err := current.Commit(); err != nil {
-		return saveError(dir, err)
-	}
-	return nil
+	return current.Commit()
 }
 
+// saveError says why a folder could not be written to; nil for nil.
 func saveError(dir string, err error) error {
-	if errors.Is(err, fs.ErrNotExist) {
+	switch {
+	case err == nil:
+		return nil
+	case errors.Is(err, fs.ErrNotExist):
 		return i18n.Errorf("the machine folder %s is not there any more: plug its disk in again, or give the folder its name back, and try once more; what was saved before is where it was: %w", dir, err)
-	}
-	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS) {
+	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
 		return i18n.Errorf("the machine folder %s cannot be written to: make it writable, or copy it to where it is: %w", dir, err)
 	}
 	return i18n.Errorf("the machine in %s could not be saved, the save before still holds: check that the disk is there and has room: %w", dir, err)
