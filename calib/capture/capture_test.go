@@ -2,7 +2,6 @@ package capture
 
 import (
 	"errors"
-	"io"
 	"math"
 	"slices"
 	"strings"
@@ -15,29 +14,13 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/ring"
 	"lagwright/internal/must"
+	"lagwright/internal/soundtest"
 )
 
-// counted is a recording whose every sample says where it is from.
-type counted struct {
-	rate     float64
-	channels int
-	frames   int64
-}
-
-func (c counted) Rate() float64 { return c.rate }
-func (c counted) Channels() int { return c.channels }
-func (c counted) Frames() int64 { return c.frames }
-
-// ReadAt gives sample f of channel c the value (f·16 + c) · 2⁻²³, which a float32
-// holds without rounding as far as frame 2¹⁹.
-func (c counted) ReadAt(dst []float32, channel int, frame int64) (int, error) {
-	for i := range dst {
-		if frame+int64(i) >= c.frames {
-			return i, io.EOF
-		}
-		dst[i] = valueAt(frame+int64(i), channel-1)
-	}
-	return len(dst), nil
+// counted is a recording whose every sample says where it is from: sample f of channel c,
+// from 0, is (f·16 + c) · 2⁻²³, which a float32 holds without rounding as far as frame 2¹⁹.
+func counted(rate float64, channels int, frames int64) calib.Source {
+	return soundtest.Made{RateHz: rate, Of: channels, Long: frames, At: func(channel int, frame int64) float32 { return valueAt(frame, channel-1) }}
 }
 
 func valueAt(frame int64, channel int) float32 {
@@ -120,7 +103,7 @@ func TestEverySampleOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		for _, channels := range []int{2, 3, 16} {
 			k := &kept{sound: make([]float32, 0, 1<<22)}
-			c := start(t, &Replay{Source: counted{8000, 16, 1 << 18}, Speed: 2}, calib.Format{Channels: channels}, k)
+			c := start(t, &Replay{Source: counted(8000, 16, 1<<18), Speed: 2}, calib.Format{Channels: channels}, k)
 			until(t, "a second is there", func() bool { return c.Status().Frames > 8000 })
 			got := c.Stop()
 			if got.Err != nil || len(got.Gaps) > 0 || got.Format != (calib.Format{RateHz: 8000, Channels: channels}) || got.Frames*int64(channels) != int64(len(k.sound)) {
@@ -144,7 +127,7 @@ func TestOverrun(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		k := &kept{}
 		k.slow.Store(int64(2 * time.Second))
-		c := start(t, &Replay{Source: counted{8000, 2, 1 << 19}, Speed: 10}, calib.Format{}, k)
+		c := start(t, &Replay{Source: counted(8000, 2, 1<<19), Speed: 10}, calib.Format{}, k)
 		until(t, "an overrun is seen", func() bool { return c.Status().Lost > 0 })
 		k.slow.Store(0)
 		got := c.Stop()
@@ -174,7 +157,7 @@ func TestMissedByTheDevice(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		k := &kept{}
 		lose := Gap{Frame: 12000, Lost: 2400}
-		c := start(t, lossy{&Replay{Source: counted{8000, 2, 1 << 19}}, lose}, calib.Format{}, k)
+		c := start(t, lossy{&Replay{Source: counted(8000, 2, 1<<19)}, lose}, calib.Format{}, k)
 		until(t, "the gap is told of", func() bool { return c.Status().Lost > 0 })
 		got := c.Stop()
 		if len(got.Gaps) != 1 || got.Gaps[0].Cause != Missed || len(k.lost) != 1 || k.lost[0].Frame != got.Gaps[0].Frame {
@@ -199,7 +182,7 @@ func TestDeviceFails(t *testing.T) {
 		"the disk fills": {Replay{}, Gap{}, "disk is full"},
 	} {
 		one := func(t *testing.T) {
-			c.replay.Source = counted{8000, 2, 1 << 19}
+			c.replay.Source = counted(8000, 2, 1<<19)
 			k := &kept{}
 			if name == "the disk fills" {
 				k.refuse = 50
@@ -248,7 +231,7 @@ func TestRefused(t *testing.T) {
 		{2, calib.Format{Channels: 3}, "has 2 channels"},
 		{2, calib.Format{RateHz: 44100}, "48000 frames a second"},
 	} {
-		r := &Replay{Source: counted{48000, c.channels, 100}}
+		r := &Replay{Source: counted(48000, c.channels, 100)}
 		devices, _ := r.Inputs()
 		live, err := Start(r, devices[0], c.f, To(&kept{}))
 		if err == nil {

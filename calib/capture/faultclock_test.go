@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"lagwright/calib/take"
+	"lagwright/internal/soundtest"
 )
 
 // The sound that faults are tried with is a clock: each frame carries its own
@@ -55,22 +56,13 @@ func (c *clockSound) Read(p []byte) (int, error) {
 }
 
 // clockSource is the clock as a recording, for capture.Replay.
-type clockSource struct{}
-
-func (clockSource) Rate() float64 { return clockRate }
-func (clockSource) Channels() int { return clockChannels }
-func (clockSource) Frames() int64 { return math.MaxInt64 }
-
-func (clockSource) ReadAt(dst []float32, channel int, frame int64) (int, error) {
-	for i := range dst {
-		one, two := clockAt(frame + int64(i) + 1)
-		dst[i] = one
-		if channel == 2 {
-			dst[i] = two
-		}
+var clockSource = soundtest.Made{RateHz: clockRate, Of: clockChannels, Long: math.MaxInt64, At: func(channel int, frame int64) float32 {
+	one, two := clockAt(frame + 1)
+	if channel == 2 {
+		return two
 	}
-	return len(dst), nil
-}
+	return one
+}}
 
 // jump is a stretch of the clock that somebody did not hear: frames from up to but
 // not including to.

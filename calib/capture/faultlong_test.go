@@ -48,7 +48,7 @@ func (r *faults) overrun(ctx context.Context) ([]attempt, []target.Figure, error
 	if err != nil {
 		return nil, nil, err
 	}
-	sound := &capture.Replay{Source: clockSource{}}
+	sound := &capture.Replay{Source: clockSource}
 	c, err := startReplay(sound, &blocked{Recorder: rec, at: 2 * clockRate})
 	if err != nil {
 		return nil, nil, err
@@ -127,7 +127,7 @@ func memoryJob(w io.Writer, minutes float64) error {
 	if err != nil {
 		return err
 	}
-	c, err := startReplay(&capture.Replay{Source: clockSource{}, Speed: minutes * 60 / fastS}, rec)
+	c, err := startReplay(&capture.Replay{Source: clockSource, Speed: minutes * 60 / fastS}, rec)
 	if err != nil {
 		return err
 	}

@@ -10,6 +10,7 @@ import (
 	"lagwright/calib/capture"
 	"lagwright/calib/playback"
 	"lagwright/internal/must"
+	"lagwright/internal/soundtest"
 )
 
 // unplugged plays nothing and ends when told to.
@@ -38,7 +39,7 @@ func TestListeningEndsWithTheOutput(t *testing.T) {
 			s := must.Get(NewSpeaker(u, capture.Device{}))(t)
 			defer s.Close()
 			said := make(chan error, 1)
-			s.Listen(playback.NewListening(s.Rate(), playback.Take{Source: silence{}, Reference: 1, Voice: 2}), func(err error) { said <- err })
+			s.Listen(playback.NewListening(s.Rate(), playback.Take{Source: silence, Reference: 1, Voice: 2}), func(err error) { said <- err })
 			select {
 			case err := <-said:
 				t.Fatalf("it ended by itself: %v", err)
@@ -59,12 +60,10 @@ func TestListeningEndsWithTheOutput(t *testing.T) {
 	})
 }
 
-// scant is silence of so few samples that it is read at once.
-type scant struct{ silence }
-
 const scantRate = 100
 
-func (scant) Rate() float64 { return scantRate }
+// scant is silence of so few samples that it is read at once.
+var scant = soundtest.Made{RateHz: scantRate, Of: 2, Long: quickRate}
 
 // Of takes that are listened to at the same moment one is left: none is fed any more
 // once there is silence.
@@ -76,7 +75,7 @@ func TestListeningAtOnce(t *testing.T) {
 		for range 4 {
 			all.Go(func() {
 				for range 100 {
-					l := playback.NewListening(scantRate, playback.Take{Source: scant{}, Reference: 1, Voice: 2})
+					l := playback.NewListening(scantRate, playback.Take{Source: scant, Reference: 1, Voice: 2})
 					s.Listen(l, func(err error) { t.Errorf("one that was silenced is told %v", err) })
 				}
 			})
@@ -103,7 +102,7 @@ func TestQuiet(t *testing.T) {
 		{"the click", func() { s.Click(90, playback.ClickLevel) }, 0},
 		{"no click", func() { s.StopClick(); s.fill(make([]float32, 10*len(second))) }, 11},
 		{"listening", func() {
-			s.Listen(playback.NewListening(scantRate, playback.Take{Source: scant{}, Reference: 1, Voice: 2}), nil)
+			s.Listen(playback.NewListening(scantRate, playback.Take{Source: scant, Reference: 1, Voice: 2}), nil)
 		}, 0},
 	} {
 		if c.do(); c.want == 0 && s.QuietS() != 0 {

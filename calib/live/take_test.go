@@ -24,6 +24,7 @@ import (
 	"lagwright/calib/take"
 	"lagwright/internal/diskfault"
 	"lagwright/internal/must"
+	"lagwright/internal/soundtest"
 )
 
 // quickRate is the sample rate of takes here, in Hz: hits are found as well at it.
@@ -133,7 +134,7 @@ func TestRecordDeviceDies(t *testing.T) {
 func TestRecordPressed(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b, sound := armed(t, 1)
-		sound.Source = silence{}
+		sound.Source = silence
 		l := must.Get(Record(b, sound, Aloud{}))(t)
 		time.Sleep(600 * time.Millisecond)
 		l.Press()
@@ -151,7 +152,7 @@ func TestRecordPressed(t *testing.T) {
 func TestRecordLeftAtOnce(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		b, sound := armed(t, 1)
-		sound.Source = silence{}
+		sound.Source = silence
 		l := must.Get(Record(b, sound, Aloud{}))(t)
 		l.Press() // too soon after the first to count
 		l.Leave()
@@ -175,15 +176,7 @@ func TestMonitorRemembers(t *testing.T) {
 	}
 }
 
-type silence struct{}
-
-func (silence) Rate() float64 { return quickRate }
-func (silence) Channels() int { return 2 }
-func (silence) Frames() int64 { return quickRate }
-func (silence) ReadAt(dst []float32, _ int, _ int64) (int, error) {
-	clear(dst)
-	return len(dst), nil
-}
+var silence = soundtest.Made{RateHz: quickRate, Of: 2, Long: quickRate}
 
 // Without microphones, or without the device, recording is refused in a sentence.
 func TestRecordRefused(t *testing.T) {

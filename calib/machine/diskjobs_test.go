@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"lagwright/calib/take"
+	"lagwright/internal/soundtest"
 )
 
 // job is something that a machine writes, tried on disks that break.
@@ -109,22 +110,14 @@ func wrongNew(t *testing.T, root string, old, new bool) string {
 }
 
 // short is a recording.
-type short struct{}
-
-func (short) Rate() float64 { return 8000 }
-func (short) Channels() int { return 2 }
-func (short) Frames() int64 { return 2000 }
-func (short) ReadAt(dst []float32, channel int, frame int64) (int, error) {
-	for i := range dst {
-		dst[i] = float32(math.Sin(float64(channel) * float64(frame+int64(i))))
-	}
-	return len(dst), nil
-}
+var short = soundtest.Made{RateHz: 8000, Of: 2, Long: 2000, At: func(channel int, frame int64) float32 {
+	return float32(math.Sin(float64(channel) * float64(frame)))
+}}
 
 // addTake writes a recording and saves it as a take, as calib/bench does.
 func addTake(_ *testing.T, _ string, f *Folder) error {
 	id, path := f.NewTake()
-	if err := take.Write(context.Background(), path, short{}, nil); err != nil {
+	if err := take.Write(context.Background(), path, short, nil); err != nil {
 		return err
 	}
 	return f.Update(func(m *Machine) error {
@@ -149,7 +142,7 @@ func wrongTake(t *testing.T, root string, old, new bool) string {
 		return "the new take: " + err.Error()
 	}
 	defer w.Close()
-	if w.Frames() != (short{}).Frames() || len(w.Warnings()) > 0 {
+	if w.Frames() != short.Frames() || len(w.Warnings()) > 0 {
 		return "a part of the new take is there"
 	}
 	return ""

@@ -12,6 +12,7 @@ import (
 	"lagwright/calib"
 	"lagwright/internal/deeptest"
 	"lagwright/internal/must"
+	"lagwright/internal/soundtest"
 )
 
 // of makes a take from two functions of time in s.
@@ -308,13 +309,9 @@ func TestLateAndEnded(t *testing.T) {
 	}
 }
 
-type broken struct{ calib.Source }
-
-func (broken) ReadAt([]float32, int, int64) (int, error) { return 0, errors.New("the disk is gone") }
-
 func TestFeedSaysWhatIsWrong(t *testing.T) {
 	take := of(8000, 1, silence, silence)
-	take.Source = broken{take.Source}
+	take.Source = &soundtest.Memory{Fail: errors.New("the disk is gone"), Recording: take.Source.(calib.Recording)}
 	if err := NewListening(8000, take).Feed(); err == nil {
 		t.Error("a take that cannot be read plays")
 	}

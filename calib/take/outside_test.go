@@ -152,7 +152,7 @@ func TestFlacAgrees(t *testing.T) {
 		run(t, "flac", "-s", "-o", flacPath, wavPath)
 		raw := run(t, "flac", "-s", "-d", "-c", "--force-raw-format", "--endian=little", "--sign=signed", flacPath)
 		var want []byte
-		for _, v := range src.samples[0] {
+		for _, v := range src.Samples[0] {
 			want = append(want, ints(3, int64(math.Round(float64(v)*(1<<23))))...)
 		}
 		if !bytes.Equal(raw, want) {

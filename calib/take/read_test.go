@@ -83,7 +83,7 @@ func TestConcurrent(t *testing.T) {
 			dst := make([]float32, 1000)
 			for at := int64(0); at < frames; at += 1000 {
 				n, err := f.ReadAt(dst, i%2+1, at)
-				if err != nil || !slices.Equal(dst[:n], src.samples[i%2][at:at+1000]) {
+				if err != nil || !slices.Equal(dst[:n], src.Samples[i%2][at:at+1000]) {
 					t.Errorf("reader %d at %d: %v", i, at, err)
 					return
 				}
@@ -195,7 +195,7 @@ func TestHeldMemory(t *testing.T) {
 func BenchmarkRead(b *testing.B) {
 	const frames = 60 * 48000
 	path := filepath.Join(b.TempDir(), "take.wav")
-	must.Do(b, Write(context.Background(), path, huge{2, frames}, nil))
+	must.Do(b, Write(context.Background(), path, huge(2, frames), nil))
 	f := open(b, path)
 	dst := make([]float32, 1<<15)
 	b.SetBytes(frames * 6)
@@ -216,6 +216,6 @@ func BenchmarkWrite(b *testing.B) {
 	b.SetBytes(frames * 6)
 	b.ReportAllocs()
 	for b.Loop() {
-		must.Do(b, Write(context.Background(), path, huge{2, frames}, nil))
+		must.Do(b, Write(context.Background(), path, huge(2, frames), nil))
 	}
 }

@@ -16,38 +16,16 @@ import (
 
 	"lagwright/calib"
 	"lagwright/internal/must"
+	"lagwright/internal/soundtest"
 )
 
-// memory is a take in memory; with fail set, it fails from that frame on.
-type memory struct {
-	rate    float64
-	samples [][]float32
-	fail    error
-	from    int64
-}
-
-func (m *memory) Rate() float64 { return m.rate }
-func (m *memory) Channels() int { return len(m.samples) }
-func (m *memory) Frames() int64 { return int64(len(m.samples[0])) }
-
-func (m *memory) ReadAt(dst []float32, channel int, frame int64) (int, error) {
-	if m.fail != nil && frame+int64(len(dst)) > m.from {
-		return 0, m.fail
-	}
-	n := copy(dst, m.samples[channel-1][frame:])
-	if n < len(dst) {
-		return n, io.EOF
-	}
-	return n, nil
-}
-
 // noiseSource holds steps of 24 bits, so that writing it loses nothing.
-func noiseSource(channels int, frames int64) *memory {
+func noiseSource(channels int, frames int64) *soundtest.Memory {
 	random := rand.New(rand.NewPCG(uint64(channels), uint64(frames)))
-	m := &memory{rate: 48000, samples: make([][]float32, channels)}
-	for c := range m.samples {
+	m := soundtest.Of(48000, make([][]float32, channels)...)
+	for c := range m.Samples {
 		for range frames {
-			m.samples[c] = append(m.samples[c], float32(random.IntN(1<<24)-1<<23)/(1<<23))
+			m.Samples[c] = append(m.Samples[c], float32(random.IntN(1<<24)-1<<23)/(1<<23))
 		}
 	}
 	return m
@@ -65,11 +43,11 @@ func TestRoundTrip(t *testing.T) {
 			must.Do(t, Write(context.Background(), path, src, func(p float64) { told = append(told, p) }))
 			f := open(t, path)
 			for c, got := range readAll(t, f) {
-				if !slices.Equal(got, src.samples[c]) {
+				if !slices.Equal(got, src.Samples[c]) {
 					t.Fatalf("%d channels, %d frames: channel %d changed", channels, frames, c+1)
 				}
 			}
-			if f.Rate() != src.rate || len(f.Warnings()) != 0 {
+			if f.Rate() != src.Rate() || len(f.Warnings()) != 0 {
 				t.Errorf("%v Hz, warnings %q", f.Rate(), codes(f))
 			}
 			if !slices.IsSorted(told) || told[0] != 0 || told[len(told)-1] != 1 {
@@ -82,7 +60,7 @@ func TestRoundTrip(t *testing.T) {
 // TestClips checks that nothing wraps.
 func TestClips(t *testing.T) {
 	inf := float32(math.Inf(1))
-	src := &memory{rate: 8000, samples: [][]float32{{1, 1.5, 1e30, inf, -1, -1.5, -inf, float32(math.NaN()), 0.6 / (1 << 23)}}}
+	src := soundtest.Of(8000, []float32{1, 1.5, 1e30, inf, -1, -1.5, -inf, float32(math.NaN()), 0.6 / (1 << 23)})
 	path := filepath.Join(t.TempDir(), "take.wav")
 	must.Do(t, Write(context.Background(), path, src, nil))
 	top := float32(8388607.) / (1 << 23)
@@ -99,11 +77,11 @@ func TestKeepsWhatWasThere(t *testing.T) {
 	stopped, stop := context.WithCancel(context.Background())
 	stop()
 	failing := noiseSource(2, 3*writeFrames)
-	failing.fail, failing.from = broken, 2*writeFrames
+	failing.Fail, failing.FailAt = broken, 2*writeFrames
 	short := noiseSource(2, 3*writeFrames)
-	short.fail, short.from = io.EOF, 2*writeFrames
+	short.Fail, short.FailAt = io.EOF, 2*writeFrames
 	odd, none := noiseSource(1, 10), noiseSource(1, 0)
-	odd.rate = 44100.5
+	odd.RateHz = 44100.5
 	tests := []struct {
 		name string
 		ctx  context.Context
@@ -115,8 +93,8 @@ func TestKeepsWhatWasThere(t *testing.T) {
 		{"cancelled", stopped, noiseSource(1, 10), context.Canceled},
 		{"odd rate", context.Background(), odd, nil},
 		{"no frames", context.Background(), none, nil},
-		{"no channels", context.Background(), huge{0, 10}, nil},
-		{"65 channels", context.Background(), huge{65, 10}, nil},
+		{"no channels", context.Background(), huge(0, 10), nil},
+		{"65 channels", context.Background(), huge(65, 10), nil},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
@@ -135,17 +113,8 @@ func TestKeepsWhatWasThere(t *testing.T) {
 }
 
 // huge claims a size without holding it.
-type huge struct {
-	channels int
-	frames   int64
-}
-
-func (h huge) Rate() float64 { return 48000 }
-func (h huge) Channels() int { return h.channels }
-func (h huge) Frames() int64 { return h.frames }
-func (h huge) ReadAt(dst []float32, channel int, frame int64) (int, error) {
-	clear(dst)
-	return len(dst), nil
+func huge(channels int, frames int64) calib.Source {
+	return soundtest.Made{RateHz: 48000, Of: channels, Long: frames}
 }
 
 func onlyFile(t *testing.T, path string) {
@@ -161,7 +130,7 @@ func TestCancelMidway(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
 	path := save(t, []byte("the take before"))
 	calls := 0
-	err := Write(ctx, path, huge{1, 100 * writeFrames}, func(float64) {
+	err := Write(ctx, path, huge(1, 100*writeFrames), func(float64) {
 		if calls++; calls == 3 {
 			stop()
 		}

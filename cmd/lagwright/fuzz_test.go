@@ -16,6 +16,7 @@ import (
 	"lagwright/calib/take"
 	"lagwright/internal/boundedtest"
 	"lagwright/internal/must"
+	"lagwright/internal/soundtest"
 )
 
 // lineTime is when a recording and the demo are stopped.
@@ -57,26 +58,18 @@ func FuzzCommandLine(f *testing.F) {
 func seedFiles(f *testing.F) [][]byte {
 	s := must.Get(os.ReadFile(filepath.Join("..", "..", "calib", "machine", "testdata", "machine.json")))(f)
 	path := filepath.Join(f.TempDir(), "clicks.wav")
-	must.Do(f, take.Write(context.Background(), path, clicks{}, nil))
+	must.Do(f, take.Write(context.Background(), path, clicks, nil))
 	wav := must.Get(os.ReadFile(path))(f)
 	return [][]byte{nil, []byte("words"), s, s[:len(s)/2], wav}
 }
 
 // clicks is the shortest recording that gives a reading.
-type clicks struct{}
-
-func (clicks) Rate() float64 { return 4000 }
-func (clicks) Channels() int { return 2 }
-func (clicks) Frames() int64 { return 7000 }
-func (clicks) ReadAt(dst []float32, channel int, frame int64) (int, error) {
-	for i := range dst {
-		dst[i] = 0
-		if at := (frame + int64(i) - int64(80*channel)) % 1500; at >= 0 && at < 40 {
-			dst[i] = float32(math.Sin(float64(at)) * math.Exp(-float64(at)/10))
-		}
+var clicks = soundtest.Made{RateHz: 4000, Of: 2, Long: 7000, At: func(channel int, frame int64) float32 {
+	if at := (frame - int64(80*channel)) % 1500; at >= 0 && at < 40 {
+		return float32(math.Sin(float64(at)) * math.Exp(-float64(at)/10))
 	}
-	return len(dst), nil
-}
+	return 0
+}}
 
 // tryLine runs the program in a folder that holds nothing else.
 func tryLine(t *testing.T, words []string, data []byte) {

@@ -11,9 +11,10 @@ import (
 // Memory is a recording held in memory that can fail.
 type Memory struct {
 	calib.Recording
-	Reads int   // how often it was read
-	Fail  error // what reading it gives from now on
-	Short int64 // frames it claims but does not have
+	Reads  int   // how often it was read
+	Fail   error // what reading it gives from now on
+	FailAt int64 // where what is read reaches beyond that frame
+	Short  int64 // frames it claims but does not have
 }
 
 // Of returns a recording of some channels.
@@ -27,10 +28,37 @@ func (m *Memory) Frames() int64 { return m.Recording.Frames() + m.Short }
 // ReadAt reads as io.ReaderAt does.
 func (m *Memory) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 	m.Reads++
-	if m.Fail != nil {
+	if m.Fail != nil && frame+int64(len(dst)) > m.FailAt {
 		return 0, m.Fail
 	}
 	return m.Recording.ReadAt(dst, channel, frame)
+}
+
+// Made is a recording of any length, each sample of which is worked out when it is read.
+type Made struct {
+	RateHz float64
+	Of     int                                    // channels
+	Long   int64                                  // frames
+	At     func(channel int, frame int64) float32 // channels count from 1; nil = silence
+}
+
+func (m Made) Rate() float64 { return m.RateHz }
+func (m Made) Channels() int { return m.Of }
+func (m Made) Frames() int64 { return m.Long }
+
+// ReadAt reads as io.ReaderAt does.
+func (m Made) ReadAt(dst []float32, channel int, frame int64) (int, error) {
+	n := int(min(int64(len(dst)), max(m.Long-frame, 0)))
+	clear(dst[:n])
+	for i := range dst[:n] {
+		if m.At != nil {
+			dst[i] = m.At(channel, frame+int64(i))
+		}
+	}
+	if n < len(dst) {
+		return n, io.EOF
+	}
+	return n, nil
 }
 
 // Strike adds a decaying sine at the given moment.
