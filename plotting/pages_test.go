@@ -105,8 +105,7 @@ func (hard hardTake) figure(t *testing.T) *Figure {
 
 func measured(t *testing.T, sound calib.Recording, o signal.Options) calib.Reading {
 	t.Helper()
-	r := must.Get(signal.Measure(t.Context(), sound, o))(t)
-	return r
+	return must.Get(signal.Measure(t.Context(), sound, o))(t)
 }
 
 // takeFigure is a take, whole and a stretch of it from near.
@@ -123,10 +122,7 @@ func addSound(t *testing.T, p *Picture, sound calib.Source, fromS, toS float64) 
 	t.Helper()
 	var channels [2]*wave.Pyramid
 	for i := range channels {
-		var err error
-		if channels[i], err = wave.Build(t.Context(), sound, i+1, nil); err != nil {
-			t.Fatal(err)
-		}
+		channels[i] = must.Get(wave.Build(t.Context(), sound, i+1, nil))(t)
 	}
 	must.Do(t, p.AddSound(channels[0], channels[1], fromS, toS, true))
 }

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 	"lagwright/internal/soundtest"
 	"lagwright/plotting/wave"
 )
@@ -180,10 +181,7 @@ func TestAddSound(t *testing.T) {
 		p := Picture{Reading: weirPicture().Reading}
 		var channels [2]*wave.Pyramid
 		for i := range channels {
-			var err error
-			if channels[i], err = wave.Build(t.Context(), sound, i+1, nil); err != nil {
-				t.Fatal(err)
-			}
+			channels[i] = must.Get(wave.Build(t.Context(), sound, i+1, nil))(t)
 		}
 		if err := p.AddSound(channels[0], channels[1], c.fromS, c.toS, c.near); err != nil || p.Whole.ToS != 10 {
 			t.Fatalf("%g s, %v", p.Whole.ToS, err)

@@ -22,8 +22,7 @@ func clockTake(t *testing.T, frames ...int64) string {
 		sound = append(sound, one, two)
 	}
 	must.Do(t, r.Write(sound))
-	path := must.Get(r.Finish())(t)
-	return path
+	return must.Get(r.Finish())(t)
 }
 
 // What is missing from a recording of the clock is found, to the frame, whatever

@@ -199,8 +199,7 @@ func TestEveryStageOfASave(t *testing.T) {
 		m.Takes = m.Takes[:1]
 		m.Takes[0].Moved = nil
 		numbered(n)(&m)
-		data := must.Get(encode(m))(t)
-		return string(data)
+		return string(must.Get(encode(m))(t))
 	}
 	older, old, next := file(0), file(1), file(2)
 	half := next[:len(next)/2]

@@ -31,8 +31,7 @@ var objects = map[reflect.Type]string{
 // formatPage is FORMAT.md.
 func formatPage(t *testing.T) string {
 	t.Helper()
-	page := must.Get(os.ReadFile("FORMAT.md"))(t)
-	return string(page)
+	return string(must.Get(os.ReadFile("FORMAT.md"))(t))
 }
 
 // TestFormatNamesEveryField compares the table of FORMAT.md with the structs that

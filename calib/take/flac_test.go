@@ -120,8 +120,7 @@ func TestFlacIsQuietTwice(t *testing.T) {
 // flacBytes is a FLAC file of 9000 frames.
 func flacBytes(t *testing.T, args ...string) []byte {
 	t.Helper()
-	data := must.Get(os.ReadFile(packedBy(t, save(t, wavOf(2, 48000, 16, strikes(2, 9000, 16))), args...)))(t)
-	return data
+	return must.Get(os.ReadFile(packedBy(t, save(t, wavOf(2, 48000, 16, strikes(2, 9000, 16))), args...)))(t)
 }
 
 func saveFlac(t *testing.T, data []byte) string {

@@ -29,8 +29,7 @@ func blockOf(random *rand.Rand, channels, frames int) []float32 {
 
 func begin(t *testing.T, name string, form calib.Format) *Recorder {
 	t.Helper()
-	r := must.Get(Create(filepath.Join(t.TempDir(), name), form))(t)
-	return r
+	return must.Get(Create(filepath.Join(t.TempDir(), name), form))(t)
 }
 
 func record(t *testing.T, r *Recorder, blocks ...[]float32) {
@@ -42,8 +41,7 @@ func record(t *testing.T, r *Recorder, blocks ...[]float32) {
 
 func finished(t *testing.T, r *Recorder) string {
 	t.Helper()
-	path := must.Get(r.Finish())(t)
-	return path
+	return must.Get(r.Finish())(t)
 }
 
 // While it grows, a take holds at each flush what came until then, says that its

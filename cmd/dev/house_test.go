@@ -50,15 +50,13 @@ type room struct {
 // houseRoot is the checkout.
 func houseRoot(t *testing.T) string {
 	t.Helper()
-	root := must.Get(moduleRoot("."))(t)
-	return root
+	return must.Get(moduleRoot("."))(t)
 }
 
 // ours is all packages of the house.
 func ours(t *testing.T) []room {
 	t.Helper()
-	rooms := must.Get(listedOnce())(t)
-	return rooms
+	return must.Get(listedOnce())(t)
 }
 
 var listedOnce = sync.OnceValues(func() ([]room, error) { return listed("CGO_ENABLED=1", "./...") })

@@ -119,8 +119,7 @@ func testLiveHandsFree(t *testing.T) {
 
 func heardIn(t *testing.T, path string) calib.Reading {
 	t.Helper()
-	r := must.Get(signal.Measure(context.Background(), opened(t, path), signal.Options{Reference: 1, Voice: 2}))(t)
-	return r
+	return must.Get(signal.Measure(context.Background(), opened(t, path), signal.Options{Reference: 1, Voice: 2}))(t)
 }
 
 // lagOfSame returns the lag of those hits of a file that part, a recording of some

@@ -204,10 +204,7 @@ func demoMachine(t *testing.T) (dir string) {
 	t.Helper()
 	d := &demonstrated
 	d.once.Do(func() {
-		var err error
-		if d.dir, err = os.MkdirTemp("", "lagwright-demo"); err != nil {
-			t.Fatal(err)
-		}
+		d.dir = must.Get(os.MkdirTemp("", "lagwright-demo"))(t)
 		d.code, d.out, d.complaints = run(t, "demo", "-out", filepath.Join(d.dir, "demo"))
 	})
 	if d.code != exitOK {

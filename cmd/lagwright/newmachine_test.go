@@ -28,8 +28,7 @@ func TestWindowFromNewMachineToReopened(t *testing.T) {
 	id, quit := d.window()
 	dir := d.beginMachine(played)
 	now := func() machine.Machine {
-		m := must.Get(machine.Load(dir))(t)
-		return m
+		return must.Get(machine.Load(dir))(t)
 	}
 	says := func(words string) {
 		t.Helper()
@@ -74,12 +73,8 @@ func (d *desk) inbox() (dir string) {
 	d.Helper()
 	dir = filepath.Join(d.home, "inbox")
 	preferences := filepath.Join(d.home, "config", "fyne", appID, "preferences.json")
-	if err := os.MkdirAll(filepath.Dir(preferences), 0o755); err != nil {
-		d.Fatal(err)
-	}
-	if err := os.WriteFile(preferences, []byte(`{"recordings":"`+dir+`"}`), 0o644); err != nil {
-		d.Fatal(err)
-	}
+	must.Do(d, os.MkdirAll(filepath.Dir(preferences), 0o755))
+	must.Do(d, os.WriteFile(preferences, []byte(`{"recordings":"`+dir+`"}`), 0o644))
 	return dir
 }
 
@@ -129,10 +124,7 @@ func (d *desk) beginMachine(like machine.Machine) (dir string) {
 		d.xdo("key", "Escape") // a form that came too late for what was typed
 		return false
 	})
-	m, err := machine.Load(dir)
-	if err != nil {
-		d.Fatal(err)
-	}
+	m := must.Get(machine.Load(dir))(d)
 	if m.Build.Plate != like.Build.Plate || m.Target.TempoBPM != 72 || m.Target.Voice != like.Build.Voices[0] {
 		d.Fatalf("the machine begun has the plate %+v and aims at %+v", m.Build.Plate, m.Target)
 	}
@@ -175,10 +167,7 @@ func (d *desk) saveCurve(dir string) (path string) {
 		d.xdo("key", "Escape")
 		return false
 	})
-	f, err := os.Open(path)
-	if err != nil {
-		d.Fatal(err)
-	}
+	f := must.Get(os.Open(path))(d)
 	defer f.Close()
 	if picture, err := png.Decode(f); err != nil || picture.Bounds().Dx() < 400 {
 		d.Fatalf("%s is no picture of a curve: %v", path, err)

@@ -16,8 +16,7 @@ import (
 // page is one that people read, by its place in the checkout.
 func page(t *testing.T, path string) string {
 	t.Helper()
-	page := must.Get(os.ReadFile(filepath.Join("..", "..", filepath.FromSlash(path))))(t)
-	return string(page)
+	return string(must.Get(os.ReadFile(filepath.Join("..", "..", filepath.FromSlash(path))))(t))
 }
 
 // commandLine is the handbook's page on what needs no window.

@@ -32,8 +32,7 @@ func TestReport(t *testing.T) {
 		if code, _, complaints := run(t, append([]string{"report", dir, "-o", path}, args...)...); code != exitOK {
 			t.Fatal(complaints)
 		}
-		svg := must.Get(os.ReadFile(path))(t)
-		return string(svg)
+		return string(must.Get(os.ReadFile(path))(t))
 	}
 	with := drawn("-take", "1", "-voice", last.Target.Voice)
 	if !strings.Contains(with, "Take 1 ·") || !strings.Contains(with, last.Target.Voice) || strings.Contains(with, "recording is missing") {

@@ -33,9 +33,7 @@ func outside(t *testing.T, text string, name string, args ...string) string {
 	cmd := exec.Command(name, args...)
 	self, err := os.Executable()
 	bin := t.TempDir()
-	if err = cmp.Or(err, os.Symlink(self, filepath.Join(bin, "lagwright"))); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, cmp.Or(err, os.Symlink(self, filepath.Join(bin, "lagwright"))))
 	cmd.Env = append(os.Environ(), "HOME="+t.TempDir(), "XDG_CONFIG_HOME=", "XDG_DATA_HOME=", asProgram+"=1", "PATH="+bin+":"+os.Getenv("PATH"))
 	cmd.Dir = t.TempDir()
 	out, err := cmd.CombinedOutput()

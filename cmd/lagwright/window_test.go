@@ -14,6 +14,7 @@ import (
 
 	"lagwright/calib/loop"
 	"lagwright/calib/machine"
+	"lagwright/internal/must"
 	"lagwright/internal/testscreen"
 )
 
@@ -96,11 +97,7 @@ func (d *desk) xdo(args ...string) string {
 func (d *desk) dialog(key string) {
 	d.Helper()
 	edge := func() string {
-		out, err := d.on(exec.Command("import", "-window", "root", "-crop", "1x1+2+500", "-depth", "8", "rgb:-")).Output()
-		if err != nil {
-			d.Fatal(err)
-		}
-		return string(out)
+		return string(must.Get(d.on(exec.Command("import", "-window", "root", "-crop", "1x1+2+500", "-depth", "8", "rgb:-")).Output())(d))
 	}
 	d.eventually("the window is drawn, and the dialog before is gone", func() bool {
 		now := edge()
@@ -128,9 +125,7 @@ func (d *desk) window(args ...string) (id string, quit func()) {
 func (d *desk) windowOf(cmd *exec.Cmd) (id string, quit func()) {
 	d.Helper()
 	cmd.Stderr = os.Stderr
-	if err := d.on(cmd).Start(); err != nil {
-		d.Fatal(err)
-	}
+	must.Do(d, d.on(cmd).Start())
 	quit = func() {
 		cmd.Process.Signal(os.Interrupt)
 		late := time.AfterFunc(hangs, func() {
@@ -163,11 +158,7 @@ func (d *desk) loopByKeys() (dir string, now func() machine.Machine) {
 		return dir != ""
 	})
 	now = func() machine.Machine {
-		m, err := machine.Load(dir)
-		if err != nil {
-			d.Fatal(err)
-		}
-		return m
+		return must.Get(machine.Load(dir))(d)
 	}
 	tight := false
 	for takes := 1; !tight; takes++ {
@@ -215,10 +206,7 @@ func (d *desk) lookAt(id string) {
 		if out, err := d.on(exec.Command("import", "-window", id, shot)).CombinedOutput(); err != nil {
 			d.Fatalf("import: %v\n%s", err, out)
 		}
-		f, err := os.Open(shot)
-		if err != nil {
-			d.Fatal(err)
-		}
+		f := must.Get(os.Open(shot))(d)
 		defer f.Close()
 		picture, _, err := image.Decode(f)
 		if err != nil {
