@@ -16,7 +16,6 @@ const (
 	minLag       = 15.0   // ms to either side of zero that a lag axis always shows
 	maxTempo     = 2000.0 // BPM; beyond it nothing is a tempo
 	slowest      = 5.0    // BPM at which a tempo axis starts at the earliest
-	maxLag       = 1e5    // ms; beyond it nothing is a lag
 )
 
 // lagAxis labels a lag axis. Turned to run up a vertical axis its arrows still
@@ -29,8 +28,6 @@ type span = sketch.Span
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 
 func isTempo(bpm float64) bool { return bpm > 0 && bpm <= maxTempo }
-
-func isLag(ms float64) bool { return math.Abs(ms) <= maxLag }
 
 // tempoSpan is the tempo axis for the given tempos: all of them, some air, and
 // never less than minTempoSpan.
@@ -59,7 +56,7 @@ func tempoSpan(tempos []float64) span {
 func lagSpan(lags []float64, tolerance float64) span {
 	var s span
 	for _, ms := range lags {
-		if isLag(ms) {
+		if sketch.IsLag(ms) {
 			s = s.Include(ms)
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
+	"lagwright/plotting/sketch"
 )
 
 // Settled is one line of the setting card: what the plate must stand at for a
@@ -218,11 +219,11 @@ func windowWords(window [2]float64, own float64) string {
 // restWords says what is left of the lag: "2.9 ms late ± 1.4", after the voice
 // where there are several.
 func (s Settled) restWords() string {
-	if !isLag(s.LagMS) {
+	if !sketch.IsLag(s.LagMS) {
 		return ""
 	}
 	words := calib.LateEarly(s.LagMS)
-	if s.RestMS > 0 && isLag(s.RestMS) {
+	if s.RestMS > 0 && sketch.IsLag(s.RestMS) {
 		words += " ± " + decimal(s.RestMS, 1)
 	}
 	if whose := clean(s.LagVoice); whose != "" {

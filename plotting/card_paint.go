@@ -8,6 +8,7 @@ import (
 
 	"gonum.org/v1/plot/vg"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/plotting/sketch"
@@ -140,7 +141,7 @@ func (v cardPage) digits(width, height float64) digits {
 		move:    lettering{size: height * 0.55, bold: true, color: inks.Mark},
 	}
 	for _, line := range v.lines {
-		d.setting = d.setting.shrunk(signed(line.setting), width*(settingEnd-settingBox-0.015))
+		d.setting = d.setting.shrunk(calib.SettingWords(line.setting), width*(settingEnd-settingBox-0.015))
 		d.move = d.move.shrunk(moveWord(line.move), width*(moveEnd-songEnd-0.03))
 	}
 	d.tempo = lettering{size: min(max(d.setting.size*0.8, legible/capHeight), d.setting.size), color: inks.Text}
@@ -153,11 +154,11 @@ func (v cardPage) row(p pen, line cardLine, d digits, first bool) {
 	base := (p.h + d.setting.cap()) / 2
 	v.settingBox(p.crop(p.w*settingBox, 0, p.h*0.05, p.h*0.05), line.stands)
 	p.line(inks.Quiet, 0.6*v.unit, 0, p.h, p.w, p.h)
-	p.text(signed(line.setting), d.setting, p.w*settingEnd, base, 1)
+	p.text(calib.SettingWords(line.setting), d.setting, p.w*settingEnd, base, 1)
 	p.text(line.tempo, d.tempo.shrunk(line.tempo, p.w*tempoEnd), p.w*tempoEnd, base, 1)
 	p.text(moveWord(line.move), d.move, p.w*moveEnd, base, 1)
 	if first {
-		from := i18n.F("from %s", signed(line.setting-line.move))
+		from := i18n.F("from %s", calib.SettingWords(line.setting-line.move))
 		l := lettering{size: min(p.h*0.2, 10*v.unit), color: inks.Quiet}.shrunk(from, p.w*(moveEnd-songEnd))
 		p.text(from, l, p.w*moveEnd, base-d.move.cap()-l.size*0.35, 1)
 	}
@@ -197,7 +198,7 @@ func moveWord(steps int) string {
 	if steps == 0 {
 		return i18n.L("stay")
 	}
-	return signed(steps)
+	return calib.SettingWords(steps)
 }
 
 // song writes the song in bold, smaller or on two lines where it is long, and below it
@@ -293,7 +294,7 @@ func (v cardPage) settingNotches(p pen, plate sketch.Plate, x, y, radius float64
 	for _, s := range v.settings() {
 		sin, cos := math.Sincos(plate.Angle(float64(s % v.notches)))
 		p.Disc(inks.Mark, x+sin*radius*0.82, y-cos*radius*0.82, radius*0.05)
-		wide, high := l.width(signed(s))+2, l.cap()+2
+		wide, high := l.width(calib.SettingWords(s))+2, l.cap()+2
 		var corners []sketch.Pt
 		half := (math.Abs(sin)*wide + math.Abs(cos)*high) / 2 // as seen from the plate
 		for _, gap := range []float64{4 * u, 13 * u} {
@@ -301,7 +302,7 @@ func (v cardPage) settingNotches(p pen, plate sketch.Plate, x, y, radius float64
 			corners = append(corners, sketch.Pt{X: x + sin*far - wide/2, Y: y - cos*far - high/2})
 		}
 		if r, ok := room.Place(wide, high, corners...); ok {
-			p.text(signed(s), l, r.Min.X+1, r.Max.Y-1, 0)
+			p.text(calib.SettingWords(s), l, r.Min.X+1, r.Max.Y-1, 0)
 		}
 	}
 }

@@ -15,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/calib/loop"
 	"lagwright/internal/must"
 )
@@ -42,7 +43,7 @@ func TestCardPDFHoldsEverySettingAsText(t *testing.T) {
 		f := card.Figure(A5)
 		words := strings.Fields(poppler(t, "pdftotext", "-raw", savePDF(t, f), "-"))
 		for _, line := range card.Lines {
-			for _, want := range []string{compact(line.TempoBPM), signed(line.SettingSteps)} {
+			for _, want := range []string{compact(line.TempoBPM), calib.SettingWords(line.SettingSteps)} {
 				if !slices.Contains(words, want) {
 					t.Errorf("%d lines: the PDF lacks %q", n, want)
 				}
@@ -137,7 +138,7 @@ func TestDigitsReadFromTwoMetres(t *testing.T) {
 				}
 			}
 			for i, line := range card.Lines {
-				if s := signed(line.SettingSteps); largest[s] < 10 {
+				if s := calib.SettingWords(line.SettingSteps); largest[s] < 10 {
 					t.Errorf("%s, %d lines: the setting %q is %.2f mm high", paper, n, s, largest[s])
 				}
 				least := 10.0
@@ -241,7 +242,7 @@ func TestFirstMoveSaysWhereItStarts(t *testing.T) {
 	card.Lines[0].SettingSteps, card.Lines[0].MoveSteps = 19, 7
 	f := card.Figure(A5)
 	first, second := svgTexts(t, pages(f)[0]), svgTexts(t, pages(f)[1])
-	last := signed(card.Lines[6].SettingSteps)
+	last := calib.SettingWords(card.Lines[6].SettingSteps)
 	if !slices.Contains(first, "from +12") || slices.Contains(first, "from +19") || !slices.Contains(second, "from "+last) {
 		t.Errorf("the moves start as in\n%q and\n%q, want from +12 and from %s", first, second, last)
 	}

@@ -8,6 +8,7 @@ import (
 
 	"gonum.org/v1/plot/vg"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/plotting/sketch"
 )
@@ -129,12 +130,12 @@ func (c Curve) view(t Theme) *curveView {
 	if isTempo(c.TargetBPM) {
 		v.target = c.TargetBPM
 	}
-	if isLag(c.ToleranceMS) {
+	if sketch.IsLag(c.ToleranceMS) {
 		v.tolerance = max(c.ToleranceMS, 0)
 	}
 	v.findVoices(c)
 	for _, take := range c.Takes {
-		if isTempo(take.TempoBPM) && isLag(take.LagMS) {
+		if isTempo(take.TempoBPM) && sketch.IsLag(take.LagMS) {
 			v.takes = append(v.takes, drawnTake{usable(take), v.look(take.Voice), false})
 		}
 	}
@@ -143,7 +144,7 @@ func (c Curve) view(t Theme) *curveView {
 	v.empty = len(v.takes) == 0
 	for _, take := range v.takes {
 		for _, hit := range take.Hits {
-			if take.TempoBPM, take.LagMS = hit.TempoBPM, hit.LagMS; isTempo(hit.TempoBPM) && isLag(hit.LagMS) {
+			if take.TempoBPM, take.LagMS = hit.TempoBPM, hit.LagMS; isTempo(hit.TempoBPM) && sketch.IsLag(hit.LagMS) {
 				v.hits = append(v.hits, take)
 			}
 		}
@@ -188,7 +189,7 @@ func evenly[T any](items []T, most int, must func(T) bool) []T {
 // usable returns the take with an interval that can be drawn.
 func usable(t CurveTake) CurveTake {
 	low, high := min(t.CI95MS[0], t.CI95MS[1]), max(t.CI95MS[0], t.CI95MS[1])
-	if !isLag(low) || !isLag(high) || t.LagMS < low || t.LagMS > high {
+	if !sketch.IsLag(low) || !sketch.IsLag(high) || t.LagMS < low || t.LagMS > high {
 		low, high = t.LagMS, t.LagMS
 	}
 	t.CI95MS = [2]float64{low, high}
@@ -288,7 +289,7 @@ func (v *curveView) sampleLaws(c Curve) {
 		s := v.sampleLaw(law, v.tempos, lawSamples)
 		s.current, s.picked = law.Current, i >= len(c.Laws)
 		if len(v.voices) == 0 || s.mustShow() {
-			s.label = joined(s.look.name, i18n.F("at %s", signed(law.Setting)))
+			s.label = joined(s.look.name, i18n.F("at %s", calib.SettingWords(law.Setting)))
 		}
 		if len(s.points) > 1 {
 			v.laws = append(v.laws, s)
@@ -312,11 +313,11 @@ func (v *curveView) sampleLaw(law CurveLaw, tempos span, samples int) sampledLaw
 	for i := range samples {
 		bpm := tempos.Lo + tempos.Width()*float64(i)/float64(max(samples-1, 1))
 		lag, sd := law.LagMS(60000 / bpm)
-		if !isLag(lag) {
+		if !sketch.IsLag(lag) {
 			continue
 		}
 		half := sdFor95 * math.Abs(sd)
-		if !isLag(half) {
+		if !sketch.IsLag(half) {
 			half = 0
 		}
 		s.points = append(s.points, lawPoint{bpm, lag, lag - half, lag + half})

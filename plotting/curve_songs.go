@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"slices"
 
+	"lagwright/calib"
 	"lagwright/plotting/sketch"
 )
 
@@ -31,7 +32,7 @@ func songBars(songs []CurveSong, tempos span) []songBar {
 		if !isTempo(song.TempoBPM) || !tempos.Contains(song.TempoBPM) || len(bars) >= mostSongs && !song.Picked {
 			continue
 		}
-		setting := signed(song.Setting)
+		setting := calib.SettingWords(song.Setting)
 		bar := songBar{i, joined(clean(song.Name), setting), setting, song.TempoBPM, song.TempoBPM, song.TempoBPM, 0, song.Picked}
 		if lo, hi := song.WindowBPM[0], song.WindowBPM[1]; lo >= 0 && lo < hi {
 			bar.low, bar.high = tempos.Clamp(lo), tempos.Clamp(hi)

@@ -109,7 +109,7 @@ func TestSongsAreNamedWhereThereIsRoom(t *testing.T) {
 	f := c.Figure(inks)
 	texts := svgTexts(t, f)
 	for _, song := range c.Songs {
-		if !slices.Contains(texts, signed(song.Setting)) {
+		if !slices.Contains(texts, calib.SettingWords(song.Setting)) {
 			t.Errorf("%s lacks its setting", song.Name)
 		}
 	}

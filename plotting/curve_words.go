@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"slices"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/plotting/sketch"
 )
@@ -97,7 +98,7 @@ func (v *curveView) key(p pen, base, used, titleHeight float64) float64 {
 func (c *curvePainter) takeLabels() {
 	for _, take := range slices.Backward(c.takes) {
 		l := lettering{size: c.base, color: c.theme.Text, bold: take.Current}
-		label := signed(take.Setting)
+		label := calib.SettingWords(take.Setting)
 		if take.far {
 			label = joined(label, i18n.F("%s ms", decimal(take.LagMS, 0)))
 		}

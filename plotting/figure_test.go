@@ -19,6 +19,7 @@ import (
 	"sync"
 	"testing"
 
+	"lagwright/calib"
 	"lagwright/internal/deeptest"
 	"lagwright/internal/must"
 )
@@ -255,8 +256,8 @@ func TestFigureServesSeveralGoroutines(t *testing.T) {
 
 func TestWordsAndNumbers(t *testing.T) {
 	for n, want := range map[int]string{12: "+12", 0: "0", -5: "−5"} {
-		if got := signed(n); got != want {
-			t.Errorf("signed(%d) = %q, want %q", n, got, want)
+		if got := calib.SettingWords(n); got != want {
+			t.Errorf("setting %d is %q, want %q", n, got, want)
 		}
 	}
 	for v, want := range map[float64]string{6: "6", 2.5: "2.5", -0.01: "0", -7.26: "−7.3"} {

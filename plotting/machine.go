@@ -98,7 +98,7 @@ func lawOf(v *loop.View, voice string, setting int, current bool) CurveLaw {
 // PictureOf returns the picture of a take, to which the sound must be added.
 func PictureOf(r loop.Result) Picture {
 	return Picture{
-		Title:   i18n.F("Take %d · %s at %.1f BPM · plate at %s", r.Take.ID, r.Voice, r.Reading.TempoBPM, signed(r.Setting)),
+		Title:   i18n.F("Take %d · %s at %.1f BPM · plate at %s", r.Take.ID, r.Voice, r.Reading.TempoBPM, calib.SettingWords(r.Setting)),
 		Reading: r.Reading,
 	}
 }
@@ -207,7 +207,7 @@ func DrawFan(r calib.Reading, limitMS, toleranceMS float64, songsBPM ...float64)
 type hitFan sketch.Fan
 
 func fanOf(r calib.Reading, limitMS, toleranceMS float64, songsBPM ...float64) hitFan {
-	if isLag(limitMS) {
+	if sketch.IsLag(limitMS) {
 		toleranceMS = max(toleranceMS, limitMS)
 	}
 	return hitFan(sketch.FanOf(r, toleranceMS, songsBPM...))

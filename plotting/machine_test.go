@@ -248,7 +248,7 @@ func TestCardOfSetListOnPaper(t *testing.T) {
 	words := strings.Join(strings.Fields(poppler(t, "pdftotext", "-layout", savePDF(t, f), "-")), " ")
 	words = strings.ReplaceAll(words, "–", "−") // the same glyph in its font
 	for _, line := range c.Lines {
-		for _, want := range []string{line.Song, signed(line.SettingSteps), moveWord(line.MoveSteps), windowWords(line.WindowBPM, line.TempoBPM)} {
+		for _, want := range []string{line.Song, calib.SettingWords(line.SettingSteps), moveWord(line.MoveSteps), windowWords(line.WindowBPM, line.TempoBPM)} {
 			if want == "" || !strings.Contains(words, want) {
 				t.Errorf("%s: the page lacks %q:\n%s", line.Song, want, words)
 			}

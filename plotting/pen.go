@@ -1,7 +1,6 @@
 package plotting
 
 import (
-	"fmt"
 	"image/color"
 	"slices"
 	"strconv"
@@ -232,14 +231,6 @@ func clean(s string) string {
 		s = string(runes[:maxRunes]) + "…"
 	}
 	return s
-}
-
-// signed writes a setting or a move: "+12", "0", "−5".
-func signed(n int) string {
-	if n == 0 {
-		return "0"
-	}
-	return strings.Replace(fmt.Sprintf("%+d", n), "-", minus, 1)
 }
 
 // decimal writes v with the given number of decimals and a real minus sign.

@@ -29,7 +29,7 @@ type Picture struct {
 // where it lies.
 func (p Picture) Figure() *Figure {
 	v := p.view()
-	if r := p.Reading; r.Used() >= calib.MinPairs && isLag(r.LagMS) {
+	if r := p.Reading; r.Used() >= calib.MinPairs && sketch.IsLag(r.LagMS) {
 		v.said = joined(calib.LateEarly(r.LagMS), v.said)
 	}
 	if !p.Whole.usable() {
@@ -62,7 +62,7 @@ func (p Picture) view() *pictureView {
 		}
 	}
 	for _, q := range p.Reading.Pairs {
-		if !finite(q.ReferenceS) || !finite(q.VoiceS) || !isLag(q.LagMS) {
+		if !finite(q.ReferenceS) || !finite(q.VoiceS) || !sketch.IsLag(q.LagMS) {
 			continue
 		}
 		q.Reason = clean(q.Reason)

@@ -9,6 +9,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/plotting/sketch"
 )
 
 // Report is one take on one page, for a notebook or to show to others.
@@ -63,18 +64,18 @@ func (r Report) facts() []fact {
 		tempo = i18n.F("%.1f played", played)
 	}
 	jitter := ""
-	if r.Reading.Used() >= calib.MinPairs && isLag(r.Reading.JitterMS) {
+	if r.Reading.Used() >= calib.MinPairs && sketch.IsLag(r.Reading.JitterMS) {
 		jitter = i18n.F("%s ms from hit to hit", decimal(r.Reading.JitterMS, 1))
 	}
 	return slices.DeleteFunc([]fact{
-		{i18n.L("voice"), clean(r.Voice)}, {i18n.L("song"), clean(r.Song)}, {i18n.L("tempo"), tempo}, {i18n.L("plate"), i18n.F("at %s", signed(r.Setting))},
+		{i18n.L("voice"), clean(r.Voice)}, {i18n.L("song"), clean(r.Song)}, {i18n.L("tempo"), tempo}, {i18n.L("plate"), i18n.F("at %s", calib.SettingWords(r.Setting))},
 		{i18n.L("jitter"), jitter}, {i18n.L("pairs"), i18n.F("%d of %d used", r.Reading.Used(), len(r.Reading.Pairs))},
 	}, func(f fact) bool { return f.words == "" })
 }
 
 // lagWords says the lag as played and in which colour, or that there is none to go by.
 func (r Report) lagWords() (string, color.NRGBA) {
-	if r.Reading.Used() < calib.MinPairs || !isLag(r.Reading.LagMS) {
+	if r.Reading.Used() < calib.MinPairs || !sketch.IsLag(r.Reading.LagMS) {
 		return i18n.L("no reading"), inks.Text
 	}
 	return calib.LateEarly(r.Reading.LagMS), inks.Lag(r.Reading.LagMS, max(r.ToleranceMS, r.LimitMS))
@@ -85,7 +86,7 @@ func (r Report) intervalWords() string {
 	switch {
 	case r.Reading.Used() < calib.MinPairs:
 		return i18n.F("a lag needs %d pairs or more", calib.MinPairs)
-	case !isLag(ci[0]) || !isLag(ci[1]):
+	case !sketch.IsLag(ci[0]) || !sketch.IsLag(ci[1]):
 		return ""
 	}
 	return i18n.F("± %s ms, with 95 %% certainty between %s and %s",

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"lagwright/calib"
 	"lagwright/calib/i18n"
 	"lagwright/calib/loop"
 	"lagwright/plotting/sketch"
@@ -82,7 +83,7 @@ func (s Staircase) csv() []byte {
 	for _, page := range s.Pages {
 		voices := cmp.Or(clean(strings.Join(page.Voices, "; ")), strings.Join(all, "; "))
 		for _, stay := range page.Stays {
-			row := []string{voices, signed(stay.Setting), cell(stay.Likely.FromBPM, 1), cell(stay.Likely.ToBPM, 1), "", "", cell(stay.BestBPM, 1)}
+			row := []string{voices, calib.SettingWords(stay.Setting), cell(stay.Likely.FromBPM, 1), cell(stay.Likely.ToBPM, 1), "", "", cell(stay.BestBPM, 1)}
 			if !stay.Sure.None() {
 				row[4], row[5] = cell(stay.Sure.FromBPM, 1), cell(stay.Sure.ToBPM, 1)
 			}

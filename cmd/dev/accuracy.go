@@ -49,7 +49,7 @@ type trap struct {
 type family struct {
 	name  string
 	traps []trap
-	takes func(n int) int // of each trap, where n are asked for
+	times int // so many takes are asked for where one of these is played; 0 = 1
 	sums  []sum
 	setUp func(ctx context.Context, h *host, f accuracyFlags) error // before any is played; nil = nothing
 }
@@ -123,7 +123,8 @@ func parseAccuracy(args []string) (f accuracyFlags, err error) {
 // measure plays the takes of every trap in the order of traps and seeds, prints a row for
 // each trap, and sums all up.
 func (kind family) measure(ctx context.Context, h *host, f accuracyFlags) (figures []target.Figure, err error) {
-	n := kind.takes(f.takes)
+	times := max(kind.times, 1)
+	n := (f.takes + times - 1) / times
 	of := func(i int) (trap, uint64) { return kind.traps[i/n], f.first + uint64(i%n) }
 	all, err := each(ctx, len(kind.traps)*n, func(i int) played {
 		t, seed := of(i)

@@ -23,7 +23,7 @@ var (
 // laidTakes are laid from strikes that others recorded, to work on or held back.
 func laidTakes() family {
 	var s *laid.Sounds
-	kind := family{name: "trap", takes: func(n int) int { return n }, sums: []sum{
+	kind := family{name: "trap", sums: []sum{
 		takesOf("takes"),
 		{"median", 2, target.Plain("error_median", 0, "ms"), "error", share(0.5)},
 		{"1 ms", 0, target.AtLeast("within_1_ms", 0, "%", 92), "near", percent},

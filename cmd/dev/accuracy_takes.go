@@ -38,7 +38,7 @@ func practiceTakes() family {
 	finite := func(xs []float64) []float64 {
 		return slices.DeleteFunc(xs, func(x float64) bool { return math.IsInf(x, 0) })
 	}
-	kind := family{name: "trap", takes: func(n int) int { return n }, sums: []sum{
+	kind := family{name: "trap", sums: []sum{
 		takesOf("takes"),
 		{"lag med", 3, target.AtMost("lag_error_median", 0, "ms", 0.15), "lag", share(0.5)},
 		{"95%", 3, target.AtMost("lag_error_95", 0, "ms", lagWithinMS), "lag", share(0.95)},
@@ -151,7 +151,7 @@ const (
 
 // practiceSweeps are takes of the simulated machine through all tempos.
 func practiceSweeps() family {
-	kind := family{name: "sweep", takes: func(n int) int { return (n + sweepsFor - 1) / sweepsFor }, sums: []sum{
+	kind := family{name: "sweep", times: sweepsFor, sums: []sum{
 		takesOf("sweeps"),
 		{"told", 0, target.AtLeast("sweep_law_told", 0, "%", 95), "told", percent},
 		{"lag med", 3, target.AtMost("sweep_lag_error_median", 0, "ms", 0.3), "lag", share(0.5)},

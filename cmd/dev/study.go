@@ -50,7 +50,7 @@ func study(ctx context.Context, h *host, args []string) error {
 
 // studyTakes are the ways, each on so many machines; a machine is what a take is elsewhere.
 func studyTakes(f studyFlags) family {
-	kind := family{name: "way", takes: func(n int) int { return n }, sums: []sum{
+	kind := family{name: "way", sums: []sum{
 		{"mean", 2, target.Figure{}, "takes", mean},
 		{"median", 0, target.Figure{}, "takes", share(0.5)},
 		{"95%", 0, target.Figure{}, "takes", share(0.95)},

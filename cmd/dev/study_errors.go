@@ -129,7 +129,7 @@ func (e studyError) err(r *record) played {
 // studyMistakes are the errors, on machines of one voice and of three: how the move asked for
 // at the end is, right, said to be in doubt, or off by more than a step in silence.
 func studyMistakes(f studyFlags) family {
-	kind := family{name: "error", takes: func(n int) int { return n }}
+	kind := family{name: "error"}
 	for _, head := range []string{"right", "doubt", "wrong", "settled", "silent", "found"} {
 		kind.sums = append(kind.sums, sum{head: head, of: head, sum: floats.Sum})
 	}

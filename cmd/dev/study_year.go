@@ -58,7 +58,7 @@ func (r *record) through(memory bool) played {
 
 // studyYears say what memory is worth: takes a session, and settings that were right.
 func studyYears(f studyFlags) family {
-	kind := family{name: "takes by session", takes: func(n int) int { return n }, sums: []sum{{"right %", 1, target.Figure{}, "right", percent}}}
+	kind := family{name: "takes by session", sums: []sum{{"right %", 1, target.Figure{}, "right", percent}}}
 	for month := range yearSessions {
 		kind.sums = append(kind.sums, sum{fmt.Sprint(month + 1), 2, target.Figure{}, fmt.Sprint(month + 1), mean})
 	}
@@ -102,7 +102,7 @@ func (r *record) check(steps float64) played {
 
 // studyChecks are checks after a change of so many steps at 108 BPM, and what they find.
 func studyChecks(f studyFlags) family {
-	kind := family{name: "changed by", takes: func(n int) int { return n }, sums: []sum{
+	kind := family{name: "changed by", sums: []sum{
 		{"alarms %", 1, target.Figure{}, "alarm", percent}, {"doubts %", 1, target.Figure{}, "doubt", percent},
 		{"held wrong %", 1, target.Figure{}, "wrong", percent}, {"unsaid %", 1, target.Figure{}, "unsaid", percent},
 	}}

@@ -66,19 +66,12 @@ func test(ctx context.Context, h *host, args []string) error {
 		return testQuick(ctx, h, args[1:])
 	}
 	start := time.Now()
-	if err := setUp(ctx, h, slices.Concat(buildNeeds, testNeeds)); err != nil {
-		return err
-	}
-	env, stop, err := testEnv(ctx, h)
+	env, flags, pkgs, stop, err := forTests(ctx, h, slices.Concat(buildNeeds, testNeeds), args)
 	if err != nil {
 		return err
 	}
 	defer stop()
 	env = append(env, "LAGWRIGHT_BIN="+h.binary())
-	flags, pkgs, err := packages(ctx, h, args)
-	if err != nil {
-		return err
-	}
 	var without, with, beside []string
 	for _, pkg := range pkgs {
 		switch name := short(pkg); {
@@ -123,6 +116,18 @@ func testQuick(ctx context.Context, h *host, args []string) error {
 			return h.goTest(ctx, env, flags, pkgs, "--hide-summary=skipped", "--", "-short")
 		}},
 	})
+}
+
+// forTests sees to what tests need, and returns their environment, what of args are flags for
+// go test, and the packages that they name. stop ends what was begun for them.
+func forTests(ctx context.Context, h *host, needs, args []string) (env, flags, pkgs []string, stop func(), err error) {
+	if flags, pkgs, err = packages(ctx, h, args); err == nil {
+		err = setUp(ctx, h, needs)
+	}
+	if err == nil {
+		env, stop, err = testEnv(ctx, h)
+	}
+	return env, flags, pkgs, stop, err
 }
 
 // packages are those that args name, all unless they name some, and the other arguments,
@@ -268,18 +273,11 @@ func deep(ctx context.Context, h *host, args []string) error {
 // testDeep runs the tests that need no C and that faults does not run, with all there is
 // to try.
 func testDeep(ctx context.Context, h *host, _ []string) error {
-	if err := setUp(ctx, h, testNeeds); err != nil {
-		return err
-	}
-	env, stop, err := testEnv(ctx, h)
+	env, _, pkgs, stop, err := forTests(ctx, h, testNeeds, nil)
 	if err != nil {
 		return err
 	}
 	defer stop()
-	_, pkgs, err := packages(ctx, h, nil)
-	if err != nil {
-		return err
-	}
 	broken := func(pkg string) bool {
 		return slices.Contains(deepPackages, "./"+short(pkg)) || within(short(pkg), "internal")
 	}

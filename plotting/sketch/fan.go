@@ -27,7 +27,7 @@ type Fan struct {
 // that no distance can be draws none.
 func FanOf(r calib.Reading, toleranceMS float64, songsBPM ...float64) Fan {
 	f := Fan{CentreMS: r.LagMS, CI95MS: r.LagCI95MS, Sweep: sweepOf(r, songsBPM)}
-	if toleranceMS > 0 && isLag(toleranceMS) {
+	if toleranceMS > 0 && IsLag(toleranceMS) {
 		f.ToleranceMS = toleranceMS
 	}
 	for _, p := range r.Pairs {
@@ -39,8 +39,8 @@ func FanOf(r calib.Reading, toleranceMS float64, songsBPM ...float64) Fan {
 // maxLag is the lag in ms beyond which nothing is one.
 const maxLag = 1e5
 
-// isLag reports whether ms can be a lag.
-func isLag(ms float64) bool { return math.Abs(ms) <= maxLag }
+// IsLag reports whether ms can be a lag.
+func IsLag(ms float64) bool { return math.Abs(ms) <= maxLag }
 
 // Ray is one pair of a fan.
 type Ray struct {
@@ -52,7 +52,7 @@ type Ray struct {
 func (f Fan) Rays() []Ray {
 	var rays []Ray
 	for i, lag := range f.LagsMS {
-		if isLag(lag) {
+		if IsLag(lag) {
 			turn := 0.5
 			if len(f.LagsMS) > 1 {
 				turn = float64(i) / float64(len(f.LagsMS)-1)
@@ -72,11 +72,11 @@ const leastReach = 10
 // squeeze what matters.
 func (f Fan) Axis() Span {
 	s := Span{-leastReach, leastReach}
-	if isLag(f.ToleranceMS) {
+	if IsLag(f.ToleranceMS) {
 		s = s.Include(-1.15*f.ToleranceMS, 1.15*f.ToleranceMS)
 	}
 	for _, lag := range []float64{f.CentreMS, f.CI95MS[0], f.CI95MS[1]} {
-		if isLag(lag) {
+		if IsLag(lag) {
 			s = s.Include(lag)
 		}
 	}
@@ -125,7 +125,7 @@ func Thinned(rays []Ray, most int) []Ray {
 // Verdict says in a word how the lag lies to the tolerance; empty without one.
 func (f Fan) Verdict() string {
 	switch {
-	case !(f.ToleranceMS > 0) || !isLag(f.CentreMS):
+	case !(f.ToleranceMS > 0) || !IsLag(f.CentreMS):
 		return ""
 	case math.Abs(f.CentreMS) <= f.ToleranceMS:
 		return i18n.L("tight")
@@ -146,9 +146,9 @@ func (f Fan) Summary() string {
 		}
 	}
 	words := i18n.F("%d of %d used", used, used+out)
-	if isLag(f.CentreMS) {
+	if IsLag(f.CentreMS) {
 		lag, half := calib.LateEarly(f.CentreMS), 0.0
-		if ci := f.CI95MS; isLag(ci[0]) && isLag(ci[1]) {
+		if ci := f.CI95MS; IsLag(ci[0]) && IsLag(ci[1]) {
 			half = (ci[1] - ci[0]) / 2
 		}
 		words = i18n.F("as played: %s ± %.1f · %d pairs", lag, half, used)
@@ -305,7 +305,7 @@ func (d *fanPainter) head(r Ray) {
 // interval draws the lag with its 95 % interval.
 func (d *fanPainter) interval() {
 	lo, hi, mid := d.X(d.CI95MS[0]), d.X(d.CI95MS[1]), d.X(d.CentreMS)
-	if !isLag(d.CI95MS[0]) || !isLag(d.CI95MS[1]) || !isLag(d.CentreMS) {
+	if !IsLag(d.CI95MS[0]) || !IsLag(d.CI95MS[1]) || !IsLag(d.CentreMS) {
 		return
 	}
 	c := d.inks.Lag(d.CentreMS, d.ToleranceMS)
@@ -326,7 +326,7 @@ func (d *fanPainter) summary() {
 		s, _, _ = strings.Cut(s, " · ")
 	}
 	c := d.inks.Text
-	if isLag(d.CentreMS) {
+	if IsLag(d.CentreMS) {
 		c = d.inks.Lag(d.CentreMS, d.ToleranceMS)
 	}
 	d.Text(c, d.W/2, d.Words, Centre, d.Fit(size, true, s, d.W-6), true, s)

@@ -39,7 +39,7 @@ const beyondTempos = 0.03
 
 // sweepOf returns the sweep that a reading is; nil where its tempos tell no law.
 func sweepOf(r calib.Reading, songsBPM []float64) *Sweep {
-	if !r.Law.Determined() || len(r.ReferenceHitsS) == 0 || !isLag(r.LagMS) {
+	if !r.Law.Determined() || len(r.ReferenceHitsS) == 0 || !IsLag(r.LagMS) {
 		return nil
 	}
 	s := &Sweep{Law: r.Law, Tempos: Span{r.Law.FromBPM, r.Law.ToBPM}, Lags: Span{math.Inf(1), math.Inf(-1)}}
