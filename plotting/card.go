@@ -240,7 +240,7 @@ func day(t time.Time) string {
 }
 
 // csv is the card as a table, a line a song under a heading, with a point in
-// numbers whatever the country (RFC 4180, but lines end as Unix has it). What is
+// numbers whatever the country (RFC 4180). What is
 // unknown is empty. After lag_voice, whose lag lag_ms is, each voice has two
 // columns of its own.
 func (c Card) csv() []byte {
@@ -254,15 +254,15 @@ func (c Card) csv() []byte {
 	for _, line := range c.Lines {
 		rows = append(rows, append(line.record(), line.restRecord(voices)...))
 	}
-	return table(rows, ',', false)
+	return table(rows, ',')
 }
 
-// table writes rows as RFC 4180 has them, with lines that end as it wants or as Unix has
-// it.
-func table(rows [][]string, comma rune, crlf bool) []byte {
+// table writes rows as RFC 4180 has them; with something else for a comma, lines end as Unix
+// has it.
+func table(rows [][]string, comma rune) []byte {
 	var buf bytes.Buffer
 	w := csv.NewWriter(&buf)
-	w.Comma, w.UseCRLF = comma, crlf
+	w.Comma, w.UseCRLF = comma, comma == ','
 	w.WriteAll(rows) // to a buffer, which takes everything
 	return buf.Bytes()
 }

@@ -50,7 +50,7 @@ func (d Days) Figure(paper Paper) *Figure {
 }
 
 // csv is a line for each day and voice under a heading, with a point in numbers whatever
-// the country (RFC 4180, but lines end as Unix has it).
+// the country (RFC 4180).
 func (d Days) csv() []byte {
 	rows := [][]string{{"day", "voice", "later_ms", "later_from_ms", "later_to_ms", "temperature_c", "humidity_percent"}}
 	for _, day := range d.Days {
@@ -67,7 +67,7 @@ func (d Days) csv() []byte {
 			rows = append(rows, append([]string{day.At.Local().Format(time.DateOnly), clean(c.Voice), cell(c.ByMS, 2), cell(c.ByMS-c.HalfMS, 2), cell(c.ByMS+c.HalfMS, 2)}, air...))
 		}
 	}
-	return table(rows, ',', false)
+	return table(rows, ',')
 }
 
 // daysPage is the page of one voice.

@@ -36,7 +36,7 @@ func TestDaysFigure(t *testing.T) {
 	}
 	var csv, svg bytes.Buffer
 	must.Do(t, f.WriteTo(&csv, "csv"))
-	if rows := strings.Count(csv.String(), "\n"); rows != 8 || !strings.Contains(csv.String(), "2026-08-09,drum,-9.30,-10.50,-8.10,,") || !strings.Contains(csv.String(), ",4.0,80\n") {
+	if rows := strings.Count(csv.String(), "\n"); rows != 8 || !strings.Contains(csv.String(), "2026-08-09,drum,-9.30,-10.50,-8.10,,") || !strings.Contains(csv.String(), ",4.0,80\r\n") {
 		t.Errorf("%d rows:\n%s", rows, csv.String())
 	}
 	must.Do(t, f.WriteTo(&svg, "svg"))

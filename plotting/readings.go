@@ -32,7 +32,7 @@ func readings(v *loop.View, comma rune) []byte {
 			rows = append(rows, readingRow(r))
 		}
 	}
-	return table(rows, comma, comma == ',')
+	return table(rows, comma)
 }
 
 // readingRow is the row of one voice of a take.

@@ -69,7 +69,7 @@ func (s Staircase) Figure(paper Paper) *Figure {
 }
 
 // csv is the staircase as a table, a line a setting under a heading, with a point in
-// numbers whatever the country (RFC 4180, but lines end as Unix has it). Where a
+// numbers whatever the country (RFC 4180). Where a
 // setting is nowhere sure the two columns of that are empty; all voices together have
 // their names with "; " between them.
 func (s Staircase) csv() []byte {
@@ -90,7 +90,7 @@ func (s Staircase) csv() []byte {
 			rows = append(rows, row)
 		}
 	}
-	return table(rows, ',', false)
+	return table(rows, ',')
 }
 
 // stairsPage is one page of a staircase.

@@ -38,32 +38,46 @@ func IsTemp(name string) bool {
 }
 
 // Pending is a complete, flushed file waiting to take its place.
-type Pending struct{ temp, path string }
+type Pending struct {
+	temp *os.File
+	path string
+}
 
 // Prepare has fill write a new file for path and flushes it. What is at path
 // stays until Commit. The errors of fill are returned as they are.
-func Prepare(path string, fill func(io.WriteSeeker) error) (_ *Pending, err error) {
-	f, err := createTemp(filepath.Dir(path), "."+filepath.Base(path)+".*"+tempSuffix)
+func Prepare(path string, fill func(io.WriteSeeker) error) (*Pending, error) {
+	p, pattern := &Pending{path: path}, "."+filepath.Base(path)+".*"+tempSuffix
+	err := Touch(OpCreate, pattern, func() (err error) {
+		p.temp, err = os.CreateTemp(filepath.Dir(path), pattern)
+		return err
+	})
+	if err == nil {
+		err = fill(written{p.temp})
+	}
+	if err == nil {
+		err = p.keep()
+	}
 	if err != nil {
+		p.Discard()
 		return nil, err
 	}
-	defer func() {
-		if err != nil {
-			f.discard()
-		}
-	}()
-	if err := fill(f); err != nil {
-		return nil, err
-	}
-	if err := f.keep(path); err != nil {
-		return nil, err
-	}
-	return &Pending{f.on.Name(), path}, nil
+	return p, nil
+}
+
+// keep has the disk keep the file with the permissions of the one that it replaces, and
+// closes it.
+func (p *Pending) keep() error {
+	name := p.temp.Name()
+	return errors.Join(
+		Touch(OpMode, name, func() error { return p.temp.Chmod(modeFor(p.path)) }),
+		Touch(OpSync, name, p.temp.Sync),
+		Touch(OpClose, name, p.temp.Close),
+	)
 }
 
 // Commit puts the file in its place in one step.
 func (p *Pending) Commit() error {
-	if err := Rename(p.temp, p.path); err != nil {
+	if err := Rename(p.temp.Name(), p.path); err != nil {
 		return err
 	}
 	SyncDir(filepath.Dir(p.path))
@@ -72,9 +86,18 @@ func (p *Pending) Commit() error {
 
 // Discard removes what has not been committed; after Commit it does nothing.
 func (p *Pending) Discard() {
-	if _, err := os.Lstat(p.temp); err == nil {
-		remove(p.temp)
+	if p.temp == nil {
+		return // it could not be made
 	}
+	p.temp.Close() // fails harmlessly when closed already
+	if name := p.temp.Name(); exists(name) {
+		Touch(OpRemove, name, func() error { return os.Remove(name) })
+	}
+}
+
+func exists(path string) bool {
+	_, err := os.Lstat(path)
+	return err == nil
 }
 
 // Write replaces the file at path with what fill writes.

@@ -1,7 +1,6 @@
 package atomicfile
 
 import (
-	"errors"
 	"os"
 )
 
@@ -34,21 +33,10 @@ var Between = func(_ Call, do func() error) error { return do() }
 // Touch makes a call of another package in the same way as those of this one.
 func Touch(op, path string, do func() error) error { return Between(Call{Op: op, Path: path}, do) }
 
-// file is a new file, every call of which can be failed.
-type file struct{ on *os.File }
+// written is a new file, every write to which can be failed.
+type written struct{ on *os.File }
 
-func createTemp(dir, pattern string) (f file, err error) {
-	err = Touch(OpCreate, pattern, func() error {
-		f.on, err = os.CreateTemp(dir, pattern)
-		return err
-	})
-	if err != nil && f.on != nil { // it was made all the same
-		f.discard()
-	}
-	return f, err
-}
-
-func (f file) Write(p []byte) (n int, err error) {
+func (f written) Write(p []byte) (n int, err error) {
 	err = Between(Call{Op: OpWrite, Path: f.on.Name(), Data: p}, func() error {
 		n, err = f.on.Write(p)
 		return err
@@ -56,23 +44,4 @@ func (f file) Write(p []byte) (n int, err error) {
 	return n, err
 }
 
-func (f file) Seek(offset int64, whence int) (int64, error) { return f.on.Seek(offset, whence) }
-
-// keep has the disk keep the file with the permissions of the one at path, and
-// closes it.
-func (f file) keep(path string) error {
-	name := f.on.Name()
-	return errors.Join(
-		Touch(OpMode, name, func() error { return f.on.Chmod(modeFor(path)) }),
-		Touch(OpSync, name, f.on.Sync),
-		Touch(OpClose, name, f.on.Close),
-	)
-}
-
-func (f file) discard() {
-	f.on.Close() // fails harmlessly when closed already
-	remove(f.on.Name())
-}
-
-// remove removes a file that is ours and that nobody will miss.
-func remove(path string) { Touch(OpRemove, path, func() error { return os.Remove(path) }) }
+func (f written) Seek(offset int64, whence int) (int64, error) { return f.on.Seek(offset, whence) }

@@ -79,36 +79,28 @@ func decodeUpTo(newest int, data []byte) (Machine, error) {
 // layOut puts on one line each object and list that holds only plain values, of JSON
 // that has every value on its own: a pair or a list of hits is read across, not down.
 func layOut(data []byte) []byte {
-	out := make([]byte, 0, len(data))
-	opened := -1 // where in out the innermost bracket opens, as long as it holds only plain values
+	var lines [][]byte
+	opened := -1 // which line opens the innermost bracket, as long as it holds only plain values
 	for line := range bytes.Lines(data) {
 		plain := bytes.TrimSpace(line)
-		switch last := plain[len(plain)-1]; {
-		case last == '{' || last == '[': // a string ends with a quotation mark
-			opened = len(out) + len(line)
-		case (plain[0] == '}' || plain[0] == ']') && opened >= 0:
-			out = append(across(out[:opened-1], out[opened:]), line[bytes.IndexByte(line, plain[0]):]...)
-			opened = -1
-			continue
-		case plain[0] == '}' || plain[0] == ']':
-			opened = -1
-		}
-		out = append(out, line...)
-	}
-	return out
-}
-
-// across appends the lines of values, which may be a part of out's own memory, to out.
-func across(out, values []byte) []byte {
-	for line := range bytes.Lines(values) {
-		if plain := bytes.TrimSpace(line); len(plain) > 0 {
-			if last := out[len(out)-1]; last == ',' {
-				out = append(out, ' ')
+		last := plain[len(plain)-1] // a string ends with a quotation mark
+		closes := plain[0] == '}' || plain[0] == ']'
+		if closes && opened >= 0 {
+			values := lines[opened+1:]
+			for i := range values {
+				values[i] = bytes.TrimSpace(values[i])
 			}
-			out = append(out, plain...)
+			line = slices.Concat(bytes.TrimRight(lines[opened], "\n"), bytes.Join(values, []byte(" ")), bytes.TrimLeft(line, " "))
+			lines = lines[:opened]
 		}
+		if last == '{' || last == '[' {
+			opened = len(lines)
+		} else if closes {
+			opened = -1
+		}
+		lines = append(lines, line)
 	}
-	return out
+	return bytes.Join(lines, nil)
 }
 
 // mostJSONBytes is how long machine.json may be: it is read into memory.

@@ -50,10 +50,14 @@ func (h header) bytes(growing bool) []byte { return h.bytesAs(h.total() >= wideF
 // bytesAs is bytes with or without 64-bit sizes.
 func (h header) bytesAs(wide, growing bool) []byte {
 	le, total := binary.LittleEndian, h.total()
+	form, sizes := "RIFF", "JUNK"
+	if wide {
+		form, sizes = "RF64", "ds64"
+	}
 	b := make([]byte, 0, headerSize)
-	b = le.AppendUint32(append(b, pick(wide, "RF64", "RIFF")...), size32(wide, total))
+	b = le.AppendUint32(append(b, form...), size32(wide, total))
 	b = append(b, "WAVE"...)
-	b = le.AppendUint32(append(b, pick(wide, "ds64", "JUNK")...), ds64Bytes)
+	b = le.AppendUint32(append(b, sizes...), ds64Bytes)
 	for _, size := range []int64{total, h.sound, h.Frames()} {
 		if !wide {
 			size = 0
@@ -64,13 +68,6 @@ func (h header) bytesAs(wide, growing bool) []byte {
 	b = h.appendForm(b)
 	b = h.appendOwn(b, growing, headerSize-8)
 	return le.AppendUint32(append(b, "data"...), size32(wide, h.sound))
-}
-
-func pick(first bool, a, b string) string {
-	if first {
-		return a
-	}
-	return b
 }
 
 func size32(wide bool, size int64) uint32 {
@@ -110,8 +107,10 @@ func (h header) appendForm(b []byte) []byte {
 func (h header) appendOwn(b []byte, growing bool, end int) []byte {
 	le := binary.LittleEndian
 	b = le.AppendUint32(append(b, ownID...), uint32(end-len(b)-8))
-	b = append(b, ownMark...)
-	b = append(b, pick(growing, "\x01", "\x00")[0], 0)
+	b = append(append(b, ownMark...), 0, 0)
+	if growing {
+		b[len(b)-2] = 1
+	}
 	b = le.AppendUint16(b, uint16(len(h.gaps)))
 	for _, g := range h.gaps {
 		b = le.AppendUint64(b, uint64(g.Frame))
