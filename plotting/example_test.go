@@ -5,6 +5,7 @@ import (
 	"log"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"lagwright/calib"
@@ -52,9 +53,11 @@ func ExampleCard_Figure() {
 	}
 	figure := card.Figure(plotting.A4)
 	fmt.Println(figure.Pages())
-	if err := figure.WriteTo(os.Stdout, "csv"); err != nil {
+	var table strings.Builder
+	if err := figure.WriteTo(&table, "csv"); err != nil {
 		log.Fatal(err)
 	}
+	fmt.Print(strings.ReplaceAll(table.String(), "\r", "")) // RFC 4180 ends each line with one
 	// Output:
 	// 1
 	// song,tempo_bpm,voice,setting_steps,move_steps,window_low_bpm,window_high_bpm,lag_ms,rest_ms,sure,verified,on_edge,date,lag_voice
