@@ -144,7 +144,7 @@ func (s State) endSmall() string {
 	case ReferenceLost:
 		return i18n.L("The reference is no longer heard; the voice goes on.") + " " + atRest()
 	case CableSpoilt:
-		return i18n.L("A channel fell silent, so nothing can be built on this take.") + " " + atRest()
+		return i18n.L("A channel fell silent, so this take cannot be used.") + " " + atRest()
 	case DeviceLost:
 		return i18n.L("The recording device was lost; what came before is kept.") + " " + atRest()
 	}

@@ -172,7 +172,7 @@ func unfitFor(r *calib.Reading) (u unfit, is bool) {
 		u.why = i18n.L("A microphone channel carries no hits, or dropped out during the take. Stop the crank, wait for rest, then check plugs and clips. The plate stays where it is.")
 	case u.warned(r, calib.WarnSwapped):
 		u.outcome, u.do = Doubtful, i18n.L("Stop the crank, then check which microphone is which")
-		u.why = u.because + " " + i18n.L("Until then nothing is built on this take, and the plate stays where it is.")
+		u.why = u.because + " " + i18n.L("Until then no move follows from this take: the plate stays where it is.")
 	case r.Used() < calib.MinPairs || !(r.TempoBPM > 0):
 		u.outcome, u.do = TooFewHits, i18n.L("Play a longer take")
 		u.why = i18n.N(r.Used(),
@@ -181,7 +181,7 @@ func unfitFor(r *calib.Reading) (u unfit, is bool) {
 		u.because = u.why
 	case u.warned(r, calib.WarnDoubtful, calib.WarnRival):
 		u.outcome, u.do = Doubtful, i18n.L("Look at the hits, or play again")
-		u.why = i18n.F("The voice seems %s, but the hits are in doubt, so nothing is built on it. Strike out or move the false ones. Or stop the crank, wait for rest, then put right what is wrong and play again.", calib.Seems(r.LagMS))
+		u.why = i18n.F("The voice seems %s, but the hits are in doubt, so no move follows from it. Strike out or move the false ones. Or stop the crank, wait for rest, then put right what is wrong and play again.", calib.Seems(r.LagMS))
 	default:
 		return u, false
 	}
@@ -321,7 +321,7 @@ func (r *Result) words() (do, why string) {
 		if do = i18n.L("Look at the hits, or play again"); far != "" {
 			do = nearer
 		}
-		return do, far + i18n.F("Take %d disagrees with the others, so nothing is built on it: the %s seems %s. Stop the crank, wait for rest, then see whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.Seems(r.LagMS))
+		return do, far + i18n.F("Take %d disagrees with the others, so no move follows from it: the %s seems %s. Stop the crank, wait for rest, then see whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.Seems(r.LagMS))
 	case TooFar:
 		if far == "" && r.vague() {
 			return nearer, i18n.F("%s: the law cannot tell yet what that means at the target tempo.", lag)
