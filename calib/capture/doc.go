@@ -21,6 +21,5 @@
 // calib/capture/device is the computer's sound. [Replay] plays a recording instead,
 // for tests and for the simulated machine.
 //
-// Sound is interleaved: frames one after another, the channels of each side by
-// side, full scale ±1.
+// Sound is interleaved, the channels of a frame side by side; full scale is ±1.
 package capture
