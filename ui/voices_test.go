@@ -10,6 +10,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
+	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
 	"lagwright/calib/live"
@@ -17,7 +18,7 @@ import (
 	"lagwright/calib/machine"
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
-	"lagwright/ui/record"
+	"lagwright/ui/kit"
 	"lagwright/ui/shelf"
 )
 
@@ -185,16 +186,17 @@ func TestWhichChannelIsWhich(t *testing.T) {
 		{1, machine.NoRole(), "No channel carries the tub drum"},
 		{3, machine.ReferenceRole(), "cannot both be the reference"},
 	} {
-		was := c.Channels[wrong.channel].Selected
-		c.Channels[wrong.channel].SetSelected(wrong.carries)
-		c.Done(true)
-		if !strings.Contains(c.Wrong.Text, wrong.says) || len(w.desk.Machine().Takes) != 0 {
-			t.Errorf("channel %d as %q: says %q", wrong.channel+1, wrong.carries, c.Wrong.Text)
+		was := c[wrong.channel].Selected
+		c[wrong.channel].SetSelected(wrong.carries)
+		said, buttons := dialogIn(t, w)
+		if test.Tap(buttons["Measure"]); !strings.Contains(said, wrong.says) || len(w.desk.Machine().Takes) != 0 {
+			t.Errorf("channel %d as %q: says %q", wrong.channel+1, wrong.carries, said)
 		}
-		c.Channels[wrong.channel].SetSelected(was)
+		c[wrong.channel].SetSelected(was)
 	}
-	c.Channels[2].SetSelected(machine.NoRole())
-	c.Done(true)
+	c[2].SetSelected(machine.NoRole())
+	_, buttons := dialogIn(t, w)
+	test.Tap(buttons["Measure"])
 	taken := w.desk.Machine().Takes
 	if len(taken) != 1 || !slices.Equal(taken[0].Voices(), []string{"tub drum", "brass bar"}) || taken[0].Channels != 4 {
 		t.Fatalf("takes: %+v", taken)
@@ -206,14 +208,14 @@ func TestWhichChannelIsWhich(t *testing.T) {
 	if got := chosen(c); !slices.Equal(got, []string{machine.ReferenceRole(), "tub drum", machine.NoRole(), "brass bar"}) {
 		t.Errorf("the second time it proposes %q", got)
 	}
-	c.Done(false)
+	w.desk.Dismiss()
 	if len(w.desk.Machine().Takes) != 1 || w.desk.Win.Canvas().Overlays().Top() != nil {
 		t.Error("cancelled, it measures or stays")
 	}
 }
 
-func chosen(c *record.ChannelChoice) (all []string) {
-	for _, s := range c.Channels {
+func chosen(carries []*kit.Choice) (all []string) {
+	for _, s := range carries {
 		all = append(all, s.Selected)
 	}
 	return all
@@ -224,9 +226,11 @@ func TestLargeChannelsAreInSight(t *testing.T) {
 	w := windowToWalk(t, 200)
 	w.Practice()
 	w.desk.Win.Resize(fyne.NewSize(1280, 900))
-	c := w.record.AskChannels("crank.wav", 4)
-	if c.Scroll.Size().Height < c.Scroll.Content.MinSize().Height {
-		t.Errorf("%g of %g are in sight", c.Scroll.Size().Height, c.Scroll.Content.MinSize().Height)
+	w.record.AskChannels("crank.wav", 4)
+	for _, s := range scrollsIn(shownDialog(t, w).(*widget.PopUp)) {
+		if s.Size().Height < s.Content.MinSize().Height {
+			t.Errorf("%g of %g are in sight", s.Size().Height, s.Content.MinSize().Height)
+		}
 	}
 }
 
@@ -237,7 +241,7 @@ func TestManyChannelsFit(t *testing.T) {
 	w.desk.Win.Resize(fyne.NewSize(1000, 600))
 	c := w.record.AskChannels("shop.wav", 16)
 	d := w.desk.Win.Canvas().Overlays().Top()
-	if size := d.MinSize(); size.Height > 600 || size.Width > 1000 || len(c.Channels) != 16 {
-		t.Errorf("%d channels need %v", len(c.Channels), size)
+	if size := d.MinSize(); size.Height > 600 || size.Width > 1000 || len(c) != 16 {
+		t.Errorf("%d channels need %v", len(c), size)
 	}
 }

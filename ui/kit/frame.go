@@ -2,7 +2,6 @@ package kit
 
 import (
 	"net/url"
-	"slices"
 	"time"
 
 	"fyne.io/fyne/v2"
@@ -62,10 +61,19 @@ func (f *Frame) Room(width, height float32) fyne.Size {
 	return fyne.NewSize(min(width*times, has.Width-40), min(height*times, has.Height-40))
 }
 
-// Form shows a form dialog as wide as its hints need; where the window is too low
-// for all of it, it scrolls. done is called once all of it is valid and confirmed.
+// Form is a dialog that asks for several things.
+type Form struct {
+	Title, Confirm string
+	Items          []*widget.FormItem
+	Wrong          func() error      // what cannot be where each by itself may be; nil = nothing
+	Leave          func(away func()) // is called before it goes away with nothing done, which away has it do; nil = it goes
+	Done           func()            // is called once all of it is valid and confirmed
+}
+
+// Form shows a form as wide as its hints need; where the window is too low for all of it, it
+// scrolls. done is called once all of it is valid and confirmed.
 func (f *Frame) Form(title, confirm string, items []*widget.FormItem, done func()) {
-	f.FormThatAsks(title, confirm, items, func(away func()) { away() }, done)
+	f.ShowForm(Form{Title: title, Confirm: confirm, Items: items, Done: done})
 }
 
 // NewForm lays items out with their names beside their fields, or above them where text is
@@ -78,42 +86,66 @@ func NewForm(items ...*widget.FormItem) *widget.Form {
 	return form
 }
 
-// FormThatAsks is a form that calls leave before it goes away with nothing done; away
-// takes it away.
-func (f *Frame) FormThatAsks(title, confirm string, items []*widget.FormItem, leave func(away func()), done func()) {
-	form := NewForm(items...)
-	scroll := container.NewScroll(form)
-	var d *Dialog
-	keep := NewButtonWithIcon(confirm, theme.ConfirmIcon(), func() { d.Hide(); done() }).Bright()
-	cancel := NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), func() { leave(d.Hide) })
-	why := widget.NewLabel("")                                                       // beside the button: the field may be scrolled out of sight
-	why.Truncation, why.Importance = fyne.TextTruncateEllipsis, widget.LowImportance // nothing is wrong before something is typed
-	check := func() {                                                                // the toolkit's form tells of one field at a time
-		why.SetText("")
-		for _, i := range slices.Backward(items) {
-			if e, ok := i.Widget.(*Field); ok && e.Validator != nil {
-				if err := e.Validator(e.Text); err != nil {
-					why.SetText(i18n.F("%s: %s", i.Text, err))
-				}
+// Wrong is the first of some fields that is not valid, by its name, and why.
+func Wrong(items []*widget.FormItem) error {
+	for _, i := range items {
+		if e, ok := i.Widget.(*Field); ok && e.Validator != nil {
+			if err := e.Validator(e.Text); err != nil {
+				return i18n.Errorf("%s: %s", i.Text, err)
 			}
 		}
-		Enable(keep, why.Text == "")
 	}
-	for _, i := range items {
-		if e, ok := i.Widget.(*Field); ok {
-			e.OnChanged = func(string) {
-				why.Importance = widget.DangerImportance
-				check()
-			}
+	return nil
+}
+
+// whyHigh is the room for what is wrong, at the usual text: nothing jumps when it comes.
+const whyHigh = 56
+
+// ShowForm shows a form, and returns the button that confirms it.
+func (f *Frame) ShowForm(form Form) (keep *Button) {
+	scroll := container.NewScroll(NewForm(form.Items...))
+	var d *Dialog
+	keep = NewButtonWithIcon(form.Confirm, theme.ConfirmIcon(), func() { d.Hide(); form.Done() }).Bright()
+	cancel := NewButtonWithIcon(i18n.L("Cancel"), theme.CancelIcon(), nil)
+	if form.Leave != nil {
+		cancel.OnTapped = func() { form.Leave(d.Hide) }
+	}
+	why := Wrapped("")                    // beside the button: the field may be scrolled out of sight
+	why.Importance = widget.LowImportance // nothing is wrong before something is typed
+	check := func() {                     // the toolkit's form tells of one field at a time
+		err := Wrong(form.Items)
+		if err == nil && form.Wrong != nil {
+			err = form.Wrong()
+		}
+		if Enable(keep, err == nil); err != nil {
+			why.SetText(AsSentence(err.Error()))
+		} else {
+			why.SetText("")
+		}
+	}
+	changed := func(string) {
+		why.Importance = widget.DangerImportance
+		check()
+	}
+	for _, i := range form.Items {
+		switch e := i.Widget.(type) {
+		case *Field:
+			e.OnChanged = changed
 			e.OnSubmitted = func(string) {
 				if !keep.Disabled() {
 					keep.OnTapped()
 				}
 			}
+		case *Choice:
+			if form.Wrong != nil {
+				e.OnChanged = changed
+			}
 		}
 	}
 	check()
-	d = f.Dialog(title, container.NewBorder(nil, why, nil, nil, scroll), 620, 0, cancel, keep)
+	lines := whyHigh * look.Times(theme.Current())
+	d = f.Dialog(form.Title, container.NewBorder(nil, container.NewStack(Gap(lines), why), nil, nil, scroll), 620, 0, cancel, keep)
+	return keep
 }
 
 // Dialog shows something in a dialog so wide and high at the usual text, as far as the
@@ -172,7 +204,7 @@ func (f *Frame) Ask(title, words string, bright int, answers ...Answer) {
 		buttons = append(buttons, NewButton(a.Words, func() { d.Hide(); a.Do() }))
 	}
 	buttons[bright].Importance = widget.HighImportance
-	d = f.Dialog(title, container.NewVScroll(Wrapped(words)), 460, 0, buttons[0], buttons[1:]...)
+	d = f.Dialog(title, container.NewVScroll(Wrapped(words)), 560, 0, buttons[0], buttons[1:]...)
 	f.Focus(buttons[bright])
 }
 
@@ -193,12 +225,13 @@ func (f *Frame) AskWords(title, words string, keep func(string)) {
 	e := NewField(words)
 	e.MultiLine, e.Wrapping = true, fyne.TextWrapWord
 	e.SetMinRowsVisible(8)
-	f.FormThatAsks(title, i18n.L("Keep"), []*widget.FormItem{Item(i18n.L("Notes"), i18n.L("in your own words; Ctrl+Enter keeps them"), e)}, func(away func()) {
+	items := []*widget.FormItem{Item(i18n.L("Notes"), i18n.L("in your own words; Ctrl+Enter keeps them"), e)}
+	f.ShowForm(Form{Title: title, Confirm: i18n.L("Keep"), Items: items, Done: func() { keep(e.Text) }, Leave: func(away func()) {
 		if e.Text == words {
 			away()
 			return
 		}
 		f.Confirm(i18n.L("Discard the notes?"), i18n.L("What was typed here is not kept yet."), i18n.L("Discard"), i18n.L("Cancel"), true, away, func() {})
-	}, func() { keep(e.Text) })
+	}})
 	f.Focus(e)
 }

@@ -4,8 +4,6 @@ import (
 	"path/filepath"
 	"strings"
 
-	"fyne.io/fyne/v2/container"
-
 	"lagwright/calib/atomicfile"
 	"lagwright/calib/i18n"
 	"lagwright/calib/machine"
@@ -36,25 +34,22 @@ func (p *Pane) ImportSongs(path string) {
 		p.d.Do("", err)
 		return
 	}
-	replace := machine.ReplaceSongs(read.Songs)
-	body := container.NewVScroll(kit.Wrapped(readWords(read) + leavingWords(p.d.Machine(), replace)))
-	var d *kit.Dialog
-	take := func(said string, edits ...machine.SongEdit) func() {
-		return func() { d.Hide(); p.songsChanged(0, desk.Undoable(said), edits...) }
+	name, replace := filepath.Base(path), machine.ReplaceSongs(read.Songs)
+	answers := []kit.Answer{{Words: i18n.L("Cancel"), Do: func() {}}}
+	offer := func(words, said string, edits ...machine.SongEdit) {
+		answers = append(answers, kit.Answer{Words: words, Do: func() { p.songsChanged(0, desk.Undoable(said), edits...) }})
 	}
 	var add []machine.SongEdit
-	listed := len(p.songs)
 	for i, song := range read.Songs {
-		add = append(add, machine.AddSong(listed+i, song))
+		add = append(add, machine.AddSong(len(p.songs)+i, song))
 	}
-	name := filepath.Base(path)
-	away := kit.NewButton(i18n.L("Cancel"), nil)
-	adds := kit.NewButton(i18n.L("Add to the set list"), take(i18n.F("The songs of %s are added.", name), add...)).Bright()
-	replaces := kit.NewButton(i18n.L("Replace the set list"), take(i18n.F("The set list now has the songs of %s.", name), replace))
-	kit.Enable(adds, len(read.Songs) > 0)
-	kit.Enable(replaces, len(read.Songs) > 0 && listed > 0)
-	d = p.d.Dialog(i18n.F("Songs in %s", name), body, 560, 0, away, replaces, adds)
-	p.d.Focus(adds)
+	if len(add) > 0 && len(p.songs) > 0 {
+		offer(i18n.L("Replace the set list"), i18n.F("The set list now has the songs of %s.", name), replace)
+	}
+	if len(add) > 0 {
+		offer(i18n.L("Add to the set list"), i18n.F("The songs of %s are added.", name), add...)
+	}
+	p.d.Ask(i18n.F("Songs in %s", name), readWords(read)+leavingWords(p.d.Machine(), replace), len(answers)-1, answers...)
 }
 
 // read reads a CSV file.

@@ -96,10 +96,10 @@ func newMachineForm(m machine.Machine, u prefs.Unit) *machineForm {
 		steady:    kit.NewTick(i18n.L("one speed only"), b.Steady, nil),
 		table:     container.NewVBox(), Problem: kit.Wrapped(""), of: b, unit: u, practice: b.PracticeSeed != 0,
 	}
-	for _, e := range []*kit.Field{f.Notches, f.turns, f.beats, f.Radius} {
-		e.SetPlaceHolder(i18n.L("not known"))
-	}
-	for _, e := range []*kit.Field{f.Tolerance, f.perBeat, f.Notches, f.turns, f.beats, f.Radius} {
+	for i, e := range []*kit.Field{f.Notches, f.turns, f.beats, f.Radius, f.Tolerance, f.perBeat} {
+		if i < 4 { // the others have a value always
+			e.SetPlaceHolder(i18n.L("not known"))
+		}
 		e.OnSubmitted = func(string) { f.Keep.OnTapped() }
 	}
 	f.Problem.Importance = widget.DangerImportance
@@ -110,10 +110,9 @@ func newMachineForm(m machine.Machine, u prefs.Unit) *machineForm {
 	return f
 }
 
-// content lays the form out: plate and wheel beside the rest of the machine, the voices
-// below.
-func (f *machineForm) content() fyne.CanvasObject {
-	items := []*widget.FormItem{
+// items are what is asked once for the machine.
+func (f *machineForm) items() []*widget.FormItem {
+	return []*widget.FormItem{
 		widget.NewFormItem(i18n.L("Notches of the index plate"), f.Notches),
 		widget.NewFormItem(i18n.L("Turns of the plate in a beat"), f.turns),
 		widget.NewFormItem(i18n.L("Beats in a turn of the wheel"), f.beats),
@@ -123,6 +122,12 @@ func (f *machineForm) content() fyne.CanvasObject {
 		widget.NewFormItem(i18n.L("End every move ahead"), f.behind),
 		widget.NewFormItem(i18n.L("No sweeps"), f.steady),
 	}
+}
+
+// content lays the form out: plate and wheel beside the rest of the machine, the voices
+// below.
+func (f *machineForm) content() fyne.CanvasObject {
+	items := f.items()
 	add := kit.NewButtonWithIcon(i18n.L("Add voice"), theme.ContentAddIcon(), func() {
 		f.Add("", machine.Fall{})
 	})
@@ -151,17 +156,8 @@ func (f *machineForm) say(err error) {
 // read returns the machine as the form has it, the tolerance in ms, and what each
 // voice was called before.
 func (f *machineForm) read() (b machine.Build, toleranceMS float64, was []string, err error) {
-	for _, e := range []struct {
-		what  string
-		entry *kit.Field
-	}{
-		{i18n.L("the tolerance"), f.Tolerance}, {i18n.L("the reference hits per beat"), f.perBeat},
-		{i18n.L("the notches of the plate"), f.Notches}, {i18n.L("the turns of the plate in a beat"), f.turns},
-		{i18n.L("the beats in a turn of the wheel"), f.beats}, {i18n.L("the radius of the pins' circle"), f.Radius},
-	} {
-		if err := e.entry.Validate(); err != nil {
-			return b, 0, nil, i18n.Errorf("%s: %q will not do, it must be %w", e.what, e.entry.Text, err)
-		}
+	if err := kit.Wrong(f.items()); err != nil {
+		return b, 0, nil, err
 	}
 	if (kit.ValueOf(f.Notches) == 0) != (kit.ValueOf(f.turns) == 0) {
 		return b, 0, nil, i18n.Errorf("the plate needs both its notches and its turns in a beat: leave both empty where one is not known")
