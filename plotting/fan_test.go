@@ -1,6 +1,7 @@
 package plotting
 
 import (
+	"lagwright/calib"
 	"slices"
 	"strings"
 	"testing"
@@ -17,7 +18,7 @@ func TestFanSaysWhatItShows(t *testing.T) {
 }
 
 func TestEmptyFanInvites(t *testing.T) {
-	for _, fan := range []hitFan{{}, {LagsMS: []float64{nan, inf}}} {
+	for _, fan := range []hitFan{{}, {Reading: calib.Reading{Pairs: []calib.Pair{{LagMS: nan}, {LagMS: inf}}}}} {
 		f := fan.figure()
 		if all := strings.Join(svgTexts(t, f), " "); !strings.Contains(all, "No pairs yet: once reference and voice have struck, every pair is laid over the others here.") {
 			t.Errorf("the empty fan says %q", all)

@@ -201,14 +201,14 @@ func TestHostileFiguresNeitherHangNorPanic(t *testing.T) {
 	add := func(f *Figure) { figures = append(figures, f) }
 	text := "Weir\x00 <&> \xff\u2028" + strings.Repeat("long ", 4000)
 	curve := Curve{Title: text, Voice: text, ToleranceMS: 6, TargetBPM: nan}
-	fan := hitFan{CentreMS: 1e9, CI95MS: [2]float64{nan, 3}}
+	fan := hitFan{Reading: calib.Reading{LagMS: 1e9, LagCI95MS: [2]float64{nan, 3}}}
 	card := Card{Machine: text, List: text, NotchesPerTurn: -math.MaxInt64}
 	for _, a := range values {
 		for _, b := range values {
 			curve.Songs = append(curve.Songs, CurveSong{text, a, math.MinInt64, [2]float64{b, a}, true, curve.Laws})
 			curve.Takes = append(curve.Takes, CurveTake{TempoBPM: a, LagMS: b, CI95MS: [2]float64{b, a}, Setting: math.MinInt64, Voice: text})
 			curve.Laws = append(curve.Laws, CurveLaw{Voice: text, LagMS: func(float64) (float64, float64) { return a, b }, Current: true})
-			fan.LagsMS = append(fan.LagsMS, a, b)
+			fan.Pairs = append(fan.Pairs, calib.Pair{LagMS: a, Used: true}, calib.Pair{LagMS: b, Used: true})
 			card.Lines = append(card.Lines, Settled{Song: text, TempoBPM: a, SettingSteps: math.MinInt64, MoveSteps: math.MaxInt64, WindowBPM: [2]float64{a, b}, LagMS: b})
 		}
 	}
@@ -217,7 +217,7 @@ func TestHostileFiguresNeitherHangNorPanic(t *testing.T) {
 	add(crowdedCurve(deeptest.Of(500, 5000), deeptest.Of(50, 200)).Figure(Theme{}))
 	add(weirVoices(60).Figure(Theme{}))
 	add(fan.figure())
-	add(hitFan{LagsMS: []float64{1e5, -1e5, 3}, Used: []bool{false}}.figure())
+	add(hitFan{Reading: calib.Reading{Pairs: []calib.Pair{{LagMS: 1e5}, {LagMS: -1e5, Used: true}, {LagMS: 3, Used: true}}}}.figure())
 	add(weirFan(deeptest.Of(10000, 100000)).figure())
 	add(card.Figure(A5))
 	add(Card{NotchesPerTurn: math.MaxInt64, Lines: card.Lines[:1]}.Figure(A5))

@@ -175,7 +175,7 @@ func TestCardKeepsSettingsBesideSongs(t *testing.T) {
 func TestFanOf(t *testing.T) {
 	r, _ := look(weirMachine()).Result(1, "tub drum")
 	f := fanOf(r.Reading, r.LimitMS, 5)
-	if len(f.LagsMS) != 5 || f.Used[0] || !f.Used[4] || f.CentreMS != 245 || f.CI95MS != [2]float64{244, 246} || f.ToleranceMS != r.LimitMS {
+	if len(f.Pairs) != 5 || f.Pairs[0].Used || !f.Pairs[4].Used || f.LagMS != 245 || f.LagCI95MS != [2]float64{244, 246} || f.ToleranceMS != r.LimitMS {
 		t.Errorf("fan %+v", f)
 	}
 }

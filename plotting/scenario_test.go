@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"time"
 
+	"lagwright/calib"
 	"lagwright/calib/loop"
 )
 
@@ -98,14 +99,14 @@ func weirSongs(n int) []CurveSong {
 }
 
 func weirFan(n int) hitFan {
-	f := hitFan{CentreMS: 24.3, CI95MS: [2]float64{23.1, 25.5}, ToleranceMS: 6}
+	f := hitFan{Reading: calib.Reading{LagMS: 24.3, LagCI95MS: [2]float64{23.1, 25.5}}, ToleranceMS: 6}
 	r := rand.New(rand.NewPCG(7, 11))
 	for i := range n {
 		lag, used := 24.3+2.6*r.NormFloat64(), true
 		if i%17 == 9 {
 			lag, used = lag+14, false
 		}
-		f.LagsMS, f.Used = append(f.LagsMS, lag), append(f.Used, used)
+		f.Pairs = append(f.Pairs, calib.Pair{LagMS: lag, Used: used})
 	}
 	return f
 }

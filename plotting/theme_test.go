@@ -25,10 +25,10 @@ func TestPaperHasTheCode(t *testing.T) {
 	voices := weirVoices(4).Figure(inks)
 	fan := weirFan(60).figure()
 	early := weirFan(60)
-	for i := range early.LagsMS {
-		early.LagsMS[i] *= -1
+	for i := range early.Pairs {
+		early.Pairs[i].LagMS *= -1
 	}
-	early.CentreMS, early.CI95MS = -24.3, [2]float64{-25.5, -23.1}
+	early.LagMS, early.LagCI95MS = -24.3, [2]float64{-25.5, -23.1}
 	left := early.figure()
 	card := weirCard(6).Figure(A5)
 	report := weirReport().Figure(A5)

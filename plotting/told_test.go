@@ -37,7 +37,7 @@ func TestFiguresAreTold(t *testing.T) {
 	for what, c := range map[string]Curve{"curve": weirCurve(), "curve of voices": curve, "empty curve": {ToleranceMS: 5}, "crowded curve": crowdedCurve(500, 8)} {
 		told(t, what, c.Figure(inks))
 	}
-	for _, fan := range []hitFan{weirFan(40), {ToleranceMS: 5}, {LagsMS: []float64{-3, -4, -5, 1e9}, CentreMS: -4, ToleranceMS: 2.5}} {
+	for _, fan := range []hitFan{weirFan(40), {ToleranceMS: 5}, {Reading: calib.Reading{LagMS: -4, Pairs: []calib.Pair{{LagMS: -3, Used: true}, {LagMS: -4, Used: true}, {LagMS: -5, Used: true}, {LagMS: 1e9, Used: true}}}, ToleranceMS: 2.5}} {
 		told(t, "fan", fan.figure())
 	}
 	for _, n := range []int{0, 3} {

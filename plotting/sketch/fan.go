@@ -15,23 +15,17 @@ import (
 // the reference to where its voice sounded, the take's first pair on top; late lies
 // to the right, early to the left.
 type Fan struct {
-	LagsMS      []float64  // one a pair, in the order played
-	Used        []bool     // whether the pair counts; a missing entry counts
-	CentreMS    float64    // the reading's lag; not finite = none
-	CI95MS      [2]float64 // its 95 % interval
-	ToleranceMS float64    // a lag within ± this is tight; 0 draws none
-	Sweep       *Sweep     // what is drawn instead of a take that tells a law: each of its tempos has a lag
+	calib.Reading
+	ToleranceMS float64 // a lag within ± this is tight; 0 draws none
+	Sweep       *Sweep  // what is drawn instead of a take that tells a law: each of its tempos has a lag
 }
 
 // FanOf returns the fan of a reading; songs at the tempos lie on that of a sweep. A tolerance
 // that no distance can be draws none.
 func FanOf(r calib.Reading, toleranceMS float64, songsBPM ...float64) Fan {
-	f := Fan{CentreMS: r.LagMS, CI95MS: r.LagCI95MS, Sweep: sweepOf(r, songsBPM)}
+	f := Fan{Reading: r, Sweep: sweepOf(r, songsBPM)}
 	if toleranceMS > 0 && IsLag(toleranceMS) {
 		f.ToleranceMS = toleranceMS
-	}
-	for _, p := range r.Pairs {
-		f.LagsMS, f.Used = append(f.LagsMS, p.LagMS), append(f.Used, p.Used)
 	}
 	return f
 }
@@ -51,13 +45,13 @@ type Ray struct {
 // Rays returns the pairs that have a lag.
 func (f Fan) Rays() []Ray {
 	var rays []Ray
-	for i, lag := range f.LagsMS {
-		if IsLag(lag) {
+	for i, p := range f.Pairs {
+		if IsLag(p.LagMS) {
 			turn := 0.5
-			if len(f.LagsMS) > 1 {
-				turn = float64(i) / float64(len(f.LagsMS)-1)
+			if len(f.Pairs) > 1 {
+				turn = float64(i) / float64(len(f.Pairs)-1)
 			}
-			rays = append(rays, Ray{lag, turn, i >= len(f.Used) || f.Used[i]})
+			rays = append(rays, Ray{p.LagMS, turn, p.Used})
 		}
 	}
 	return rays
@@ -75,7 +69,7 @@ func (f Fan) Axis() Span {
 	if IsLag(f.ToleranceMS) {
 		s = s.Include(-1.15*f.ToleranceMS, 1.15*f.ToleranceMS)
 	}
-	for _, lag := range []float64{f.CentreMS, f.CI95MS[0], f.CI95MS[1]} {
+	for _, lag := range []float64{f.LagMS, f.LagCI95MS[0], f.LagCI95MS[1]} {
 		if IsLag(lag) {
 			s = s.Include(lag)
 		}
@@ -125,11 +119,11 @@ func Thinned(rays []Ray, most int) []Ray {
 // Verdict says in a word how the lag lies to the tolerance; empty without one.
 func (f Fan) Verdict() string {
 	switch {
-	case !(f.ToleranceMS > 0) || !IsLag(f.CentreMS):
+	case !(f.ToleranceMS > 0) || !IsLag(f.LagMS):
 		return ""
-	case math.Abs(f.CentreMS) <= f.ToleranceMS:
+	case math.Abs(f.LagMS) <= f.ToleranceMS:
 		return i18n.L("tight")
-	case f.CentreMS > 0:
+	case f.LagMS > 0:
 		return i18n.L("late")
 	}
 	return i18n.L("early")
@@ -146,9 +140,9 @@ func (f Fan) Summary() string {
 		}
 	}
 	words := i18n.F("%d of %d used", used, used+out)
-	if IsLag(f.CentreMS) {
-		lag, half := calib.LateEarly(f.CentreMS), 0.0
-		if ci := f.CI95MS; IsLag(ci[0]) && IsLag(ci[1]) {
+	if IsLag(f.LagMS) {
+		lag, half := calib.LateEarly(f.LagMS), 0.0
+		if ci := f.LagCI95MS; IsLag(ci[0]) && IsLag(ci[1]) {
 			half = (ci[1] - ci[0]) / 2
 		}
 		words = i18n.F("as played: %s ± %.1f · %d pairs", lag, half, used)
@@ -156,7 +150,7 @@ func (f Fan) Summary() string {
 			words = i18n.F("as played: %s ± %.1f · %d pairs, %d left out", lag, half, used, out)
 		}
 	}
-	if without := len(f.LagsMS) - used - out; without > 0 {
+	if without := len(f.Pairs) - used - out; without > 0 {
 		words += " · " + i18n.F("%d without a lag", without)
 	}
 	return words
@@ -304,11 +298,11 @@ func (d *fanPainter) head(r Ray) {
 
 // interval draws the lag with its 95 % interval.
 func (d *fanPainter) interval() {
-	lo, hi, mid := d.X(d.CI95MS[0]), d.X(d.CI95MS[1]), d.X(d.CentreMS)
-	if !IsLag(d.CI95MS[0]) || !IsLag(d.CI95MS[1]) || !IsLag(d.CentreMS) {
+	lo, hi, mid := d.X(d.LagCI95MS[0]), d.X(d.LagCI95MS[1]), d.X(d.LagMS)
+	if !IsLag(d.LagCI95MS[0]) || !IsLag(d.LagCI95MS[1]) || !IsLag(d.LagMS) {
 		return
 	}
-	c := d.inks.Lag(d.CentreMS, d.ToleranceMS)
+	c := d.inks.Lag(d.LagMS, d.ToleranceMS)
 	d.Level(c, lo, hi, d.Bar, 3)
 	d.Upright(c, lo, d.Bar-5, d.Bar+5, 2)
 	d.Upright(c, hi, d.Bar-5, d.Bar+5, 2)
@@ -326,8 +320,8 @@ func (d *fanPainter) summary() {
 		s, _, _ = strings.Cut(s, " · ")
 	}
 	c := d.inks.Text
-	if IsLag(d.CentreMS) {
-		c = d.inks.Lag(d.CentreMS, d.ToleranceMS)
+	if IsLag(d.LagMS) {
+		c = d.inks.Lag(d.LagMS, d.ToleranceMS)
 	}
 	d.Text(c, d.W/2, d.Words, Centre, d.Fit(size, true, s, d.W-6), true, s)
 }
@@ -337,7 +331,7 @@ func (d *fanPainter) summary() {
 func (d *fanPainter) labels() {
 	d.room.Area = Rect{Pt{2, d.Words + d.Row/2}, Pt{d.W - 2, d.Base - 1}}
 	zero, away, tall := d.X(0), -1.0, d.small*1.25
-	if d.CentreMS < 0 {
+	if d.LagMS < 0 {
 		away = 1 // to the side the rays do not take
 	}
 	d.side(d.inks.Early, d.Left-8, -1, i18n.L("early"))
@@ -367,7 +361,7 @@ func (d *fanPainter) labels() {
 	clear := d.room.PlaceClear
 	d.word(clear, d.inks.Voice, -away, true, i18n.L("voice"), Pt{edge, d.Top - 1.6*tall})
 	d.word(clear, d.inks.Quiet, -away, false, i18n.L("first pair"), Pt{edge, d.Top - tall/2})
-	d.word(clear, d.inks.Quiet, -away, false, i18n.F("last of %d", len(d.LagsMS)), Pt{edge, d.Bottom - tall/2})
+	d.word(clear, d.inks.Quiet, -away, false, i18n.F("last of %d", len(d.Pairs)), Pt{edge, d.Bottom - tall/2})
 }
 
 // reference names the reference beside its mark, or where rays leave no room there, lower

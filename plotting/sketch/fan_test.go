@@ -9,6 +9,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"lagwright/calib"
 	"lagwright/internal/deeptest"
 )
 
@@ -54,13 +55,13 @@ func drawn(f Fan, w, h, small float64) *recorder {
 // scattered is a fan of n pairs about a lag, every seventh left out, and one of those
 // far away.
 func scattered(n int, lag, spread float64) Fan {
-	f := Fan{CentreMS: lag, CI95MS: [2]float64{lag - 1.5, lag + 1.5}, ToleranceMS: 6}
+	f := Fan{Reading: calib.Reading{LagMS: lag, LagCI95MS: [2]float64{lag - 1.5, lag + 1.5}}, ToleranceMS: 6}
 	for i := range n {
 		at := lag + spread*math.Sin(float64(i)*2.4)
 		if i == 10 {
 			at = lag + 900
 		}
-		f.LagsMS, f.Used = append(f.LagsMS, at), append(f.Used, i%7 != 3)
+		f.Pairs = append(f.Pairs, calib.Pair{LagMS: at, Used: i%7 != 3})
 	}
 	return f
 }
@@ -70,16 +71,15 @@ func scattered(n int, lag, spread float64) Fan {
 func TestFanShowsWhatCounts(t *testing.T) {
 	deeptest.Check(t, func(t *rapid.T) {
 		lag := rapid.Float64Range(-500, 500).Draw(t, "lag")
-		f := Fan{CentreMS: lag, CI95MS: [2]float64{lag - 2, lag + 2}, ToleranceMS: rapid.Float64Range(0, 50).Draw(t, "tolerance")}
+		f := Fan{Reading: calib.Reading{LagMS: lag, LagCI95MS: [2]float64{lag - 2, lag + 2}}, ToleranceMS: rapid.Float64Range(0, 50).Draw(t, "tolerance")}
 		for range rapid.IntRange(0, 20).Draw(t, "pairs") {
-			f.LagsMS = append(f.LagsMS, rapid.Float64Range(-500, 500).Draw(t, "pair"))
-			f.Used = append(f.Used, rapid.Bool().Draw(t, "used"))
+			f.Pairs = append(f.Pairs, calib.Pair{LagMS: rapid.Float64Range(-500, 500).Draw(t, "pair"), Used: rapid.Bool().Draw(t, "used")})
 		}
 		s := f.Axis()
-		seen := []float64{0, leastReach, -leastReach, f.ToleranceMS, -f.ToleranceMS, f.CI95MS[0], f.CI95MS[1]}
-		for i, ms := range f.LagsMS {
-			if f.Used[i] {
-				seen = append(seen, ms)
+		seen := []float64{0, leastReach, -leastReach, f.ToleranceMS, -f.ToleranceMS, f.LagCI95MS[0], f.LagCI95MS[1]}
+		for _, p := range f.Pairs {
+			if p.Used {
+				seen = append(seen, p.LagMS)
 			}
 		}
 		for _, ms := range seen {
@@ -98,7 +98,10 @@ func TestFanShowsWhatCounts(t *testing.T) {
 }
 
 func TestFarStraysDoNotSqueezeTheFan(t *testing.T) {
-	f := Fan{LagsMS: []float64{20, 22, 24, 640, -900}, Used: []bool{true, true, true, false, false}, CentreMS: 22, CI95MS: [2]float64{20, 24}, ToleranceMS: 6}
+	f := Fan{Reading: calib.Reading{LagMS: 22, LagCI95MS: [2]float64{20, 24}}, ToleranceMS: 6}
+	for _, ms := range []float64{20, 22, 24, 640, -900} {
+		f.Pairs = append(f.Pairs, calib.Pair{LagMS: ms, Used: ms > 0 && ms < 30})
+	}
 	s := f.Axis()
 	if s.Hi > 40 || s.Lo < -20 {
 		t.Errorf("the axis runs from %v to %v ms", s.Lo, s.Hi)
@@ -144,7 +147,7 @@ func TestThinningKeepsTheOutline(t *testing.T) {
 // A late hit stands right of the reference and a later pair lower, a used one as a
 // diamond and one left out as none.
 func TestHeadsStandWhereTheyStruck(t *testing.T) {
-	f := Fan{LagsMS: []float64{8, -8, 5}, Used: []bool{true, true, false}, CentreMS: 0}
+	f := Fan{Reading: calib.Reading{Pairs: []calib.Pair{{LagMS: 8, Used: true}, {LagMS: -8, Used: true}, {LagMS: 5}}}}
 	g, r := f.Field(600, 300, 13), drawn(f, 600, 300, 13)
 	if len(r.diamonds) != 2 || r.diamonds[0].X <= g.X(0) || r.diamonds[1].X >= g.X(0) || r.diamonds[0].Y >= r.diamonds[1].Y {
 		t.Errorf("diamonds at %v, the reference at %v", r.diamonds, g.X(0))
@@ -177,14 +180,14 @@ func TestWordsOfTheFanKeepApart(t *testing.T) {
 
 func TestFanSaysWhatItShows(t *testing.T) {
 	f := scattered(60, 24.3, 2)
-	f.LagsMS[5] = math.NaN()
+	f.Pairs[5].LagMS = math.NaN()
 	r := drawn(f, 595, 297, 11)
 	for _, want := range []string{"as played: 24.3 ms late ± 1.5 · 50 pairs, 9 left out · 1 without a lag", "reference", "voice", "first pair", "last of 60", "early", "late", "tight", "±6 ms", "0"} {
 		if !slices.Contains(r.words, want) {
 			t.Errorf("the fan lacks %q; it has %q", want, r.words)
 		}
 	}
-	for _, empty := range []Fan{{}, {LagsMS: []float64{math.NaN(), math.Inf(1)}}} {
+	for _, empty := range []Fan{{}, {Reading: calib.Reading{Pairs: []calib.Pair{{LagMS: math.NaN()}, {LagMS: math.Inf(1)}}}}} {
 		if got := drawn(empty, 400, 200, 12).words; !slices.Equal(got, []string{"nothing yet"}) {
 			t.Errorf("an empty fan says %q", got)
 		}
