@@ -106,24 +106,15 @@ func PictureOf(r loop.Result) Picture {
 // ReportOf returns the report of a take of a machine, to which the sound must be
 // added.
 func ReportOf(v *loop.View, r loop.Result) Report {
-	m, t := v.Machine, r.Take
+	m := v.Machine
 	do, why, reach := r.Do(), r.Why(), r.Outcome.HandsOn()
 	if v.Follows(r) {
 		do, why, reach = v.Do, v.Why, v.Reach // as the loop says it, of all voices of a song together
 	}
-	report := Report{
-		Machine: m.Build.Name, Song: t.Target.Song, Voice: r.Voice, Take: t.ID, At: t.At,
-		Source: joined(t.File, t.OriginWords()), TargetBPM: t.Target.TempoBPM, Setting: r.Setting, Reading: r.Reading,
-		Do: do, Why: why, Reach: reach, LimitMS: r.LimitMS,
-		LeftOut: t.LeftOut, Notes: t.Notes, ToleranceMS: m.ToleranceMS, Picture: PictureOf(r), SongsBPM: m.SongsBPM(),
+	return Report{
+		Machine: m.Build.Name, Take: *r.Take, Voice: r.Voice, Setting: r.Setting, Reading: r.Reading,
+		Do: do, Why: why, Reach: reach, LimitMS: r.LimitMS, ToleranceMS: m.ToleranceMS, SongsBPM: m.SongsBPM(), Picture: PictureOf(r),
 	}
-	if t.Moved != nil {
-		report.Moved = movedWords(*t.Moved)
-	}
-	if r.ByHand != nil {
-		report.ByHand = len(r.ByHand.Edits)
-	}
-	return report
 }
 
 // movedWords says what was done to the plate after a take.

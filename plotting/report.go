@@ -9,26 +9,20 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/calib/machine"
 	"lagwright/plotting/sketch"
 )
 
 // Report is one take on one page, for a notebook or to show to others.
 type Report struct {
 	Machine     string
-	Song, Voice string // Song may be empty
-	Take        int
-	At          time.Time // when it was recorded; zero = unknown
-	Source      string    // its file and where the sound came from
-	TargetBPM   float64
-	Setting     int // where the plate stood, as far as the takes tell; positive = voice earlier
+	Take        machine.Take
+	Voice       string // one that the take heard
+	Setting     int    // where the plate stood, as far as the takes tell; positive = voice earlier
 	Reading     calib.Reading
 	Do, Why     string  // what the take leads to, in words
 	Reach       bool    // to do it, somebody reaches into the machine
 	LimitMS     float64 // a lag within ± this is tight; 0 = not known
-	Moved       string  // what was done after it, in words; empty = nothing that is known
-	LeftOut     bool    // the builder does not trust it
-	ByHand      int     // hits changed by hand
-	Notes       string
 	ToleranceMS float64
 	SongsBPM    []float64 // the set list's tempos, which a sweep shows
 	Picture     Picture   // its sound; without any the report shows the hits alone and says so
@@ -52,14 +46,14 @@ type fact struct{ what, words string }
 
 // facts are what the report says beside lag and interval.
 func (r Report) facts() []fact {
-	tempo := ""
+	tempo, target := "", r.Take.Target.TempoBPM
 	switch played := r.Reading.TempoBPM; {
 	case r.Reading.Law.Determined():
 		tempo = i18n.F("%.0f to %.0f BPM", r.Reading.Law.FromBPM, r.Reading.Law.ToBPM)
-	case isTempo(r.TargetBPM) && isTempo(played):
-		tempo = i18n.F("target %s BPM, %.1f played", compact(r.TargetBPM), played)
-	case isTempo(r.TargetBPM):
-		tempo = i18n.F("target %s BPM", compact(r.TargetBPM))
+	case isTempo(target) && isTempo(played):
+		tempo = i18n.F("target %s BPM, %.1f played", compact(target), played)
+	case isTempo(target):
+		tempo = i18n.F("target %s BPM", compact(target))
 	case isTempo(played):
 		tempo = i18n.F("%.1f played", played)
 	}
@@ -68,7 +62,7 @@ func (r Report) facts() []fact {
 		jitter = i18n.F("%s ms from hit to hit", decimal(r.Reading.JitterMS, 1))
 	}
 	return slices.DeleteFunc([]fact{
-		{i18n.L("voice"), clean(r.Voice)}, {i18n.L("song"), clean(r.Song)}, {i18n.L("tempo"), tempo}, {i18n.L("plate"), i18n.F("at %s", calib.SettingWords(r.Setting))},
+		{i18n.L("voice"), clean(r.Voice)}, {i18n.L("song"), clean(r.Take.Target.Song)}, {i18n.L("tempo"), tempo}, {i18n.L("plate"), i18n.F("at %s", calib.SettingWords(r.Setting))},
 		{i18n.L("jitter"), jitter}, {i18n.L("pairs"), i18n.F("%d of %d used", r.Reading.Used(), len(r.Reading.Pairs))},
 	}, func(f fact) bool { return f.words == "" })
 }
@@ -102,11 +96,14 @@ type section struct {
 
 // sections are what there is to say, the most urgent first.
 func (r Report) sections() []section {
-	leftOut, byHand := "", ""
-	if r.LeftOut {
+	leftOut, moved, byHand := "", "", ""
+	if r.Take.LeftOut {
 		leftOut = i18n.L("This take is left out: neither law nor settings count it.")
 	}
-	advice := section{head: i18n.L("Advice"), strong: clean(r.Do), lines: said(leftOut, r.Why, r.Moved)}
+	if r.Take.Moved != nil {
+		moved = movedWords(*r.Take.Moved)
+	}
+	advice := section{head: i18n.L("Advice"), strong: clean(r.Do), lines: said(leftOut, r.Why, moved)}
 	warnings := section{head: i18n.L("Warnings")}
 	for _, w := range r.Reading.Warnings {
 		warnings.lines = append(warnings.lines, sentence(w.Words()))
@@ -114,11 +111,11 @@ func (r Report) sections() []section {
 	if len(warnings.lines) == 0 {
 		warnings.lines = []string{i18n.L("None.")}
 	}
-	if r.ByHand > 0 {
-		byHand = i18n.F("Hits changed by hand: %d.", r.ByHand)
+	if heard := r.Take.Of(r.Voice); heard != nil && heard.ByHand != nil {
+		byHand = i18n.F("Hits changed by hand: %d.", len(heard.ByHand.Edits))
 	}
 	all := []section{advice, warnings}
-	if notes := said(byHand, r.Notes); len(notes) > 0 {
+	if notes := said(byHand, r.Take.Notes); len(notes) > 0 {
 		all = append(all, section{head: i18n.L("Notes"), lines: notes})
 	}
 	return all
@@ -149,7 +146,7 @@ func sentence(s string) string {
 // Words is the report in plain text, for a message.
 func (r Report) Words() string {
 	var b strings.Builder
-	fmt.Fprintln(&b, joined(clean(r.Machine), i18n.F("Take %d", r.Take), moment(r.At)))
+	fmt.Fprintln(&b, joined(clean(r.Machine), i18n.F("Take %d", r.Take.ID), moment(r.Take.At)))
 	lag, _ := r.lagWords()
 	fmt.Fprintln(&b, i18n.F("lag: %s, %s", lag, r.intervalWords()))
 	for _, f := range r.facts() {
@@ -220,7 +217,7 @@ func (v *reportPage) heading(p pen, size float64) float64 {
 	y := title.cap()
 	p.text(title.fit(clean(v.Machine), p.w), title, 0, y, 0)
 	y += size * 1.6
-	p.text(note.fit(joined(i18n.F("Take %d", v.Take), moment(v.At)), p.w), note, 0, y, 0)
+	p.text(note.fit(joined(i18n.F("Take %d", v.Take.ID), moment(v.Take.At)), p.w), note, 0, y, 0)
 	y += size * 0.7
 	p.line(inks.Text, 1.2*v.unit, 0, y, p.w, y)
 
@@ -257,7 +254,7 @@ func (v *reportPage) table(p pen, size, y float64) float64 {
 // and returns the room they took.
 func (v *reportPage) footing(p pen, size float64) float64 {
 	l := lettering{size: size * 0.85, color: inks.Quiet}
-	p.text(l.fit(clean(v.Source), p.w), l, 0, p.h-l.size*0.25, 0)
+	p.text(l.fit(clean(joined(v.Take.File, v.Take.OriginWords())), p.w), l, 0, p.h-l.size*0.25, 0)
 	taken := l.size * 1.6
 	if v.Reach {
 		u := v.unit * 0.72

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"lagwright/calib"
+	"lagwright/calib/machine"
 	"lagwright/internal/must"
 	"lagwright/internal/soundtest"
 	"lagwright/plotting/wave"
@@ -19,8 +20,11 @@ import (
 func weirReport() Report {
 	p := weirPicture()
 	return Report{
-		Machine: "Weir Lane No. 2", Song: "Mill tune", Voice: "tub drum", Take: 3,
-		At: time.Date(2026, 11, 3, 12, 0, 0, 0, time.Local), Source: "take-003.wav", TargetBPM: 62, Setting: -4,
+		Machine: "Weir Lane No. 2", Voice: "tub drum", Setting: -4,
+		Take: machine.Take{
+			ID: 3, At: time.Date(2026, 11, 3, 12, 0, 0, 0, time.Local), File: "take-003.wav", Target: machine.Target{Song: "Mill tune", TempoBPM: 62},
+			Heard: []machine.Heard{{Voice: "tub drum", ByHand: &machine.ByHand{Edits: make([]machine.Edit, 2)}}}, Moved: &machine.Move{Steps: 4}, Notes: "the gate sticks",
+		},
 		Reading: calib.Reading{
 			TempoBPM: 60, LagMS: 60, LagCI95MS: [2]float64{59.2, 60.8}, JitterMS: 1.25, ReferencePeriodMS: 1000,
 			Budget:         calib.Budget{ScatterMS: 0.3, CrankMS: 0.2, BeginsMS: 0.05, SkewMS: 0.01, CombinedMS: 0.364, DOF: 7},
@@ -28,7 +32,7 @@ func weirReport() Report {
 			Warnings: []calib.Warning{{Code: calib.WarnClipped, Text: "the voice was recorded too hot: turn it down"}},
 		},
 		Do: "Turn the plate 4 steps ahead", Why: "The voice is 60.0 ms late (± 0.8) at 62 BPM.", Reach: true, LimitMS: 7,
-		Moved: "Then it was turned 4 ahead.", ByHand: 2, Notes: "the gate sticks", ToleranceMS: 5, Picture: p,
+		ToleranceMS: 5, Picture: p,
 	}
 }
 
@@ -92,7 +96,7 @@ func TestReportSaysAll(t *testing.T) {
 // Where nothing is to be turned there is nothing to reach into.
 func TestReportOfATightTake(t *testing.T) {
 	r := weirReport()
-	r.Reach, r.LeftOut, r.Reading.Warnings = false, true, nil
+	r.Reach, r.Take.LeftOut, r.Reading.Warnings = false, true, nil
 	f := r.Figure(A5)
 	all := strings.Join(svgTexts(t, f), " ")
 	if strings.Contains(all, "Stop the crank") || !strings.Contains(all, "This take is left out") || !strings.Contains(all, "None.") {
@@ -149,7 +153,7 @@ func TestReportsOfSpoiltTakes(t *testing.T) {
 	}
 	wild := weirReport()
 	wild.Reading.LagMS, wild.Reading.LagCI95MS, wild.Reading.JitterMS = nan, [2]float64{inf, nan}, inf
-	wild.Reading.TempoBPM, wild.TargetBPM, wild.Reading.Budget.ScatterMS, wild.Reading.Budget.CombinedMS = nan, inf, nan, inf
+	wild.Reading.TempoBPM, wild.Take.Target.TempoBPM, wild.Reading.Budget.ScatterMS, wild.Reading.Budget.CombinedMS = nan, inf, nan, inf
 	wild.Reading.ReferenceHitsS = append(wild.Reading.ReferenceHitsS, nan, inf, 1e300)
 	wild.LimitMS = inf
 	for name, r := range map[string]Report{"silent": silent, "bare": bare, "wild": wild} {

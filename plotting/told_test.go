@@ -48,7 +48,7 @@ func TestFiguresAreTold(t *testing.T) {
 	r.Do, r.Why = i18n.L("Turn the plate"), i18n.F("The voice is %.1f ms late", 60.0)
 	r.Reading.Warnings = []calib.Warning{calib.Warn(calib.WarnClipped, i18n.Say("it was too hot"))}
 	first := 5
-	r.Moved = movedWords(machine.Move{Steps: 4, Note: "the pin stuck", First: &first})
+	r.Take.Moved = &machine.Move{Steps: 4, Note: "the pin stuck", First: &first}
 	told(t, "report", r.Figure(A5))
 	if words := r.Words(); speech.Bare(words, ownNames...) != "" || !strings.Contains(words, "1,2 ms from hit to hit") {
 		t.Errorf("the report says %q", words)
@@ -62,7 +62,7 @@ func TestWordsOfFiguresAreTold(t *testing.T) {
 	for _, window := range [][2]float64{{0, 1e9}, {60, 1e9}, {0, 90}, {60, 90.5}} {
 		texts = append(texts, windowWords(window, nan), windowWords([2]float64{60, 70}, 80))
 	}
-	for _, r := range []Report{{}, {TargetBPM: 60, LeftOut: true}, {Reading: calib.Reading{TempoBPM: 60}}} {
+	for _, r := range []Report{{}, {Take: machine.Take{Target: machine.Target{TempoBPM: 60}, LeftOut: true}}, {Reading: calib.Reading{TempoBPM: 60}}} {
 		lag, _ := r.lagWords()
 		texts = append(texts, lag, r.intervalWords())
 		for _, fact := range r.facts() {
@@ -70,7 +70,7 @@ func TestWordsOfFiguresAreTold(t *testing.T) {
 		}
 		for _, s := range r.sections() {
 			texts = append(texts, s.head)
-			if r.LeftOut {
+			if r.Take.LeftOut {
 				texts = append(texts, s.lines...)
 			}
 		}
