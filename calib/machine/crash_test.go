@@ -155,7 +155,7 @@ func afterKill(t *testing.T, dir string, said int, sound map[string]string, cutO
 			t.Errorf("warning %+v", w)
 		}
 	}
-	left := contents(t, dir)
+	left := everything(t, dir)
 	for name := range left {
 		if atomicfile.IsTemp(name) {
 			t.Errorf("%s is left over", name)
@@ -227,9 +227,7 @@ func TestEveryStageOfASave(t *testing.T) {
 	for _, c := range cases {
 		dir := t.TempDir()
 		c.files["take-001.wav"] = ""
-		for name, text := range c.files {
-			must.Do(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
-		}
+		lay(t, dir, c.files)
 		// Twice: mended once is mended for good.
 		for _, warn := range [][]string{c.warn, nil} {
 			f, err := Open(dir)
@@ -278,7 +276,7 @@ func TestDamagedFileIsKept(t *testing.T) {
 		t.Errorf("restored %+v", got)
 	}
 	kept := ""
-	for name, text := range contents(t, f.Dir()) {
+	for name, text := range everything(t, f.Dir()) {
 		if strings.HasPrefix(name, "machine.damaged-") && text == damaged {
 			kept = name
 		}
@@ -306,9 +304,7 @@ func TestOpenLeavesAloneWhatItCannotMend(t *testing.T) {
 	}
 	for _, c := range cases {
 		dir := t.TempDir()
-		for name, text := range c.files {
-			must.Do(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
-		}
+		lay(t, dir, c.files)
 		f, err := Open(dir)
 		if err == nil {
 			f.Close()
@@ -321,7 +317,7 @@ func TestOpenLeavesAloneWhatItCannotMend(t *testing.T) {
 		if _, err := Load(dir); err == nil || c.is == ErrNoMachine && !errors.Is(err, c.is) {
 			t.Errorf("%s: Load says %v", c.name, err)
 		}
-		after := contents(t, dir)
+		after := everything(t, dir)
 		delete(after, lockName)
 		if !reflect.DeepEqual(after, c.files) {
 			t.Errorf("%s: changed to %q", c.name, after)
@@ -337,12 +333,12 @@ func TestFailedSaveChangesNothing(t *testing.T) {
 		path := filepath.Join(f.Dir(), blocked)
 		must.Do(t, os.Remove(path))
 		must.Do(t, os.MkdirAll(filepath.Join(path, "in the way"), 0o755))
-		before := contents(t, f.Dir())
+		before := everything(t, f.Dir())
 		wantSentence(t, f.Update(named("lost")), f.Dir(), says)
 		if got := f.Machine(); !reflect.DeepEqual(got, sample()) {
 			t.Errorf("%s blocked: memory changed: %+v", blocked, got)
 		}
-		if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
+		if after := everything(t, f.Dir()); !reflect.DeepEqual(after, before) {
 			t.Errorf("%s blocked: disk changed: %q", blocked, after)
 		}
 		must.Do(t, os.RemoveAll(path))

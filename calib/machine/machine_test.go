@@ -340,7 +340,7 @@ func TestUpdateRefusesWhatCannotBe(t *testing.T) {
 		{"inside", func(m *Machine) { m.Takes[0].File = "C:b.wav" }},
 	}
 	f := create(t, sample())
-	before := contents(t, f.Dir())
+	before := everything(t, f.Dir())
 	for _, c := range cases {
 		err := f.Update(func(m *Machine) error { c.change(m); return nil })
 		wantSentence(t, err, c.says)
@@ -352,24 +352,9 @@ func TestUpdateRefusesWhatCannotBe(t *testing.T) {
 	if got := f.Machine(); !reflect.DeepEqual(got, sample()) {
 		t.Errorf("memory changed: %+v", got)
 	}
-	if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
+	if after := everything(t, f.Dir()); !reflect.DeepEqual(after, before) {
 		t.Errorf("disk changed: %v", after)
 	}
-}
-
-// contents returns every file of a folder.
-func contents(t *testing.T, dir string) map[string]string {
-	t.Helper()
-	files := map[string]string{}
-	entries := must.Get(os.ReadDir(dir))(t)
-	for _, e := range entries {
-		if e.IsDir() {
-			continue
-		}
-		data := must.Get(os.ReadFile(filepath.Join(dir, e.Name())))(t)
-		files[e.Name()] = string(data)
-	}
-	return files
 }
 
 func TestCreateRefuses(t *testing.T) {

@@ -44,7 +44,7 @@ func TestReadOnlyFolder(t *testing.T) {
 	reachable(t, f.Dir())
 	must.Do(t, os.Chmod(f.Dir(), 0o555))
 	defer os.Chmod(f.Dir(), 0o755)
-	before := contents(t, f.Dir())
+	before := everything(t, f.Dir())
 	asNobody(t, func() {
 		_, err := Open(f.Dir())
 		wantSentence(t, err, f.Dir(), "cannot be written to", "copy it")
@@ -55,7 +55,7 @@ func TestReadOnlyFolder(t *testing.T) {
 		wantSentence(t, err, "cannot be made")
 		wantReadOnly(t, f.Dir(), sample().Build.Name, "cannot be written to", "copy it")
 	})
-	if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
+	if after := everything(t, f.Dir()); !reflect.DeepEqual(after, before) {
 		t.Errorf("changed: %q", after)
 	}
 	tried(t, "folder that may not be written to", 1, "shown, to be read only, with the reason")
@@ -84,11 +84,11 @@ func TestUnreadableFileIsNotOverwritten(t *testing.T) {
 	reachable(t, f.Dir())
 	path := filepath.Join(f.Dir(), fileName)
 	must.Do(t, os.Chmod(f.Dir(), 0o777))
-	before := contents(t, f.Dir())
+	before := everything(t, f.Dir())
 	must.Do(t, os.Chmod(path, 0))
 	asNobody(t, func() { wantSentence(t, f.Update(named("over it")), path, "cannot be read", "who may read it") })
 	must.Do(t, os.Chmod(path, 0o644))
-	if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
+	if after := everything(t, f.Dir()); !reflect.DeepEqual(after, before) {
 		t.Errorf("it became %q", after)
 	}
 	if err := f.Update(named("goes on")); err != nil {
@@ -102,7 +102,7 @@ func TestFullDisk(t *testing.T) {
 	long := sample()
 	long.Notes = strings.Repeat("As in May. ", 1<<20)
 	f := create(t, long)
-	before := contents(t, f.Dir())
+	before := everything(t, f.Dir())
 	var limit syscall.Rlimit
 	must.Do(t, syscall.Getrlimit(syscall.RLIMIT_FSIZE, &limit))
 	signal.Ignore(syscall.SIGXFSZ)
@@ -116,7 +116,7 @@ func TestFullDisk(t *testing.T) {
 	if got := f.Machine(); !reflect.DeepEqual(got, long) {
 		t.Errorf("memory changed: %+v", got.Build)
 	}
-	if after := contents(t, f.Dir()); !reflect.DeepEqual(after, before) {
+	if after := everything(t, f.Dir()); !reflect.DeepEqual(after, before) {
 		t.Error("disk changed")
 	}
 	if err := f.Update(named("found")); err != nil {
