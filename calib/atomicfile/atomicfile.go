@@ -90,14 +90,10 @@ func (p *Pending) Discard() {
 		return // it could not be made
 	}
 	p.temp.Close() // fails harmlessly when closed already
-	if name := p.temp.Name(); exists(name) {
+	name := p.temp.Name()
+	if _, err := os.Lstat(name); err == nil {
 		Touch(OpRemove, name, func() error { return os.Remove(name) })
 	}
-}
-
-func exists(path string) bool {
-	_, err := os.Lstat(path)
-	return err == nil
 }
 
 // Write replaces the file at path with what fill writes.
