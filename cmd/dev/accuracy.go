@@ -86,14 +86,13 @@ func accuracy(ctx context.Context, h *host, args []string) error {
 	if f.trap != "" && !slices.Contains(names, f.trap) {
 		return usageError(fmt.Sprintf("there is no trap %q; there are %s", f.trap, strings.Join(names, ", ")))
 	}
+	return measureAll(ctx, h, families, f)
+}
+
+// measureAll plays the takes of families, and ends with the verdict on all.
+func measureAll(ctx context.Context, h *host, families []family, f accuracyFlags) error {
 	var figures []target.Figure
 	for _, kind := range families {
-		if kind.setUp != nil {
-			err = kind.setUp(ctx, h, f)
-		}
-		if err != nil {
-			return err
-		}
 		some, err := kind.measure(ctx, h, f)
 		if err != nil {
 			return err
@@ -123,6 +122,11 @@ func parseAccuracy(args []string) (f accuracyFlags, err error) {
 // measure plays the takes of every trap in the order of traps and seeds, prints a row for
 // each trap, and sums all up.
 func (kind family) measure(ctx context.Context, h *host, f accuracyFlags) (figures []target.Figure, err error) {
+	if kind.setUp != nil {
+		if err := kind.setUp(ctx, h, f); err != nil {
+			return nil, err
+		}
+	}
 	times := max(kind.times, 1)
 	n := (f.takes + times - 1) / times
 	of := func(i int) (trap, uint64) { return kind.traps[i/n], f.first + uint64(i%n) }

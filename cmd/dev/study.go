@@ -37,15 +37,7 @@ func study(ctx context.Context, h *host, args []string) error {
 	} else if f.year {
 		kinds = []family{studyYears(f), studyChecks(f)}
 	}
-	var figures []target.Figure
-	for _, kind := range kinds {
-		some, err := kind.measure(ctx, h, accuracyFlags{takes: f.machines})
-		if err != nil {
-			return err
-		}
-		figures = append(figures, some...)
-	}
-	return h.verdict(figures)
+	return measureAll(ctx, h, kinds, accuracyFlags{takes: f.machines})
 }
 
 // studyTakes are the ways, each on so many machines; a machine is what a take is elsewhere.

@@ -55,8 +55,8 @@ func StartPipeWire(dir string, f calib.Format) (*Server, error) {
 }
 
 func start(dir string, f calib.Format, server ...string) (*Server, error) {
-	s := &Server{dir: dir, f: f, cmd: exec.Command(server[0], server[1:]...)}
-	s.cmd.Env = append(os.Environ(), s.Env()...)
+	s := &Server{dir: dir, f: f}
+	s.cmd = s.program(context.Background(), server[0], server[1:]...)
 	s.cmd.Stderr = &s.said
 	if err := s.cmd.Start(); err != nil {
 		return nil, fmt.Errorf("the sound server does not start (%w): go run ./cmd/dev test installs it", err)
@@ -79,8 +79,18 @@ func (s *Server) addSink(name, called string) error {
 
 // Control has pactl tell the server something.
 func (s *Server) Control(args ...string) error {
-	cmd := exec.Command("pactl", args...)
+	return ran(s.program(context.Background(), "pactl", args...))
+}
+
+// program is one that uses this server.
+func (s *Server) program(ctx context.Context, name string, args ...string) *exec.Cmd {
+	cmd := exec.CommandContext(ctx, name, args...)
 	cmd.Env = append(os.Environ(), s.Env()...)
+	return cmd
+}
+
+// ran runs a program to its end, and returns what it says where it fails.
+func ran(cmd *exec.Cmd) error {
 	if out, err := cmd.CombinedOutput(); err != nil {
 		return fmt.Errorf("%s: %w: %s", cmd, err, out)
 	}
@@ -102,12 +112,7 @@ func Env(dir string) []string {
 // loudspeakers, two of which PipeWire leaves silent.
 func (s *Server) Play(ctx context.Context, file string) error {
 	channels := []string{"aux0", "aux1", "aux2", "aux3", "aux4", "aux5", "aux6", "aux7"}[:s.f.Channels]
-	cmd := exec.CommandContext(ctx, "paplay", "--device=bench", "--no-remix", "--no-remap", "--channel-map="+strings.Join(channels, ","), file)
-	cmd.Env = append(os.Environ(), s.Env()...)
-	if out, err := cmd.CombinedOutput(); err != nil {
-		return fmt.Errorf("paplay %s: %w: %s", file, err, out)
-	}
-	return nil
+	return ran(s.program(ctx, "paplay", "--device=bench", "--no-remix", "--no-remap", "--channel-map="+strings.Join(channels, ","), file))
 }
 
 // Kill ends the server at once, as a crash does. Doing so twice is no error.
@@ -137,9 +142,7 @@ func (s *Server) Hear(ctx context.Context, f calib.Format, w io.Writer) error {
 
 func (s *Server) pacat(ctx context.Context, f calib.Format, args ...string) *exec.Cmd {
 	args = append(args, "--raw", "--format=float32le", "--rate="+strconv.Itoa(f.RateHz), "--channels="+strconv.Itoa(f.Channels), "--no-remix", "--no-remap")
-	cmd := exec.CommandContext(ctx, "pacat", args...)
-	cmd.Env = append(os.Environ(), s.Env()...)
-	return cmd
+	return s.program(ctx, "pacat", args...)
 }
 
 func ended(ctx context.Context, cmd *exec.Cmd) error {
