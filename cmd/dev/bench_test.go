@@ -16,16 +16,6 @@ import (
 	"lagwright/internal/target"
 )
 
-func TestBenchRefusesBadArguments(t *testing.T) {
-	for _, args := range [][]string{{"-n", "0"}, {"-minutes", "0"}, {"-minutes", "NaN"}, {"more"}} {
-		h, p := bare()
-		err := bench(t.Context(), h, args)
-		if _, ok := errors.AsType[usageError](err); !ok || len(p.ran) > 0 {
-			t.Errorf("%q: %v and ran %q, want a usage error and nothing", args, err, p.lines())
-		}
-	}
-}
-
 func TestBenchInstallsAubio(t *testing.T) {
 	h, p := bare()
 	if err := bench(t.Context(), h, nil); err == nil {

@@ -1,20 +1,12 @@
 package main
 
 import (
-	"errors"
 	"slices"
 	"strings"
 	"testing"
 )
 
-func TestFaultsRefusesBadArguments(t *testing.T) {
-	for _, args := range [][]string{{"more"}, {"-minutes", "1"}, {"-minutes", "NaN"}, {"-seed", "x"}} {
-		h, p := bare()
-		err := tryFaults(t.Context(), h, args)
-		if _, ok := errors.AsType[usageError](err); !ok || len(p.ran) > 0 {
-			t.Errorf("%q: %v and ran %q, want a usage error and nothing", args, err, p.lines())
-		}
-	}
+func TestFaultsNeedsLinux(t *testing.T) {
 	h, _ := bare()
 	h.goos = "windows"
 	if err := tryFaults(t.Context(), h, nil); err == nil || !strings.Contains(err.Error(), "Linux only") {

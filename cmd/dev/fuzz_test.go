@@ -1,20 +1,9 @@
 package main
 
 import (
-	"errors"
 	"strings"
 	"testing"
 )
-
-func TestFuzzRefusesBadArguments(t *testing.T) {
-	for _, args := range [][]string{{"more"}, {"-for", "soon"}, {"-for", "0s"}, {"-for", "48h"}} {
-		h, p := bare()
-		err := fuzz(t.Context(), h, args)
-		if _, ok := errors.AsType[usageError](err); !ok || len(p.ran) > 0 {
-			t.Errorf("%q: %v and ran %q, want a usage error and nothing", args, err, p.lines())
-		}
-	}
-}
 
 // Each target there is has its turn, whatever became of those before; one that fails is
 // named and fails the verb.

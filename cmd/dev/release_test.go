@@ -261,11 +261,6 @@ func TestReleaseAsks(t *testing.T) {
 	if err := release(t.Context(), h, nil); err == nil || !strings.Contains(err.Error(), "cmd/dev/RELEASES.md") {
 		t.Errorf("on a Mac: %v", err)
 	}
-	for _, args := range [][]string{{"now"}, {"-fast"}, {"-o", ""}} {
-		if err := release(t.Context(), h, args); err == nil || !strings.Contains(err.Error(), "usage: release") {
-			t.Errorf("%q: %v", args, err)
-		}
-	}
 }
 
 func TestWithoutPictures(t *testing.T) {

@@ -5,15 +5,6 @@ import (
 	"testing"
 )
 
-func TestShotsAsks(t *testing.T) {
-	h, p := bare()
-	for _, args := range [][]string{{"one", "two"}, {"-text", "90", "pictures"}, {"-fast", "pictures"}} {
-		if err := shots(t.Context(), h, args); err == nil || !strings.Contains(err.Error(), "usage: shots") || len(p.ran) > 0 {
-			t.Errorf("%q: %v, ran %v", args, err, p.lines())
-		}
-	}
-}
-
 // After the first error nothing more is pressed or kept.
 func TestPhotographerStops(t *testing.T) {
 	h, pretended := bare()

@@ -14,15 +14,6 @@ import (
 	"lagwright/internal/must"
 )
 
-func TestStudyRefusesBadArguments(t *testing.T) {
-	for _, args := range [][]string{{"-n", "0"}, {"-n", "x"}, {"more"}, {"-fast"}} {
-		h, _ := bare()
-		if _, ok := errors.AsType[usageError](study(t.Context(), h, args)); !ok {
-			t.Errorf("%q is no usage error", args)
-		}
-	}
-}
-
 // TestStudyIsTheSameEachTime runs a small study twice: the same lines, the last of
 // them figures.
 func TestStudyIsTheSameEachTime(t *testing.T) {

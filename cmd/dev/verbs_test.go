@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"go/ast"
 	"go/parser"
@@ -32,6 +33,29 @@ func TestUnknownVerbShowsTheList(t *testing.T) {
 	for _, v := range verbs {
 		if !strings.Contains(err.Error(), v.name) {
 			t.Errorf("%q does not name the verb %s", err, v.name)
+		}
+	}
+}
+
+// What a verb cannot take it refuses at once, and says how it is used.
+func TestVerbsRefuseBadArguments(t *testing.T) {
+	for name, lines := range map[string][]string{
+		"accuracy": {"-n 0", "-n x", "more", "-fast"},
+		"study":    {"-n 0", "-n x", "more", "-fast"},
+		"bench":    {"-n 0", "-minutes 0", "-minutes NaN", "more"},
+		"faults":   {"more", "-minutes 1", "-minutes NaN", "-seed x"},
+		"fuzz":     {"more", "-for soon", "-for 0s", "-for 48h"},
+		"soak":     {"now", "-loops 2"},
+		"shots":    {"one two", "-text 90 pictures", "-fast pictures"},
+		"release":  {"now", "-fast", "-o "},
+	} {
+		v, _ := verbCalled(name)
+		for _, line := range lines {
+			h, p := bare()
+			err := v.run(t.Context(), h, strings.Split(line, " "))
+			if usage, ok := errors.AsType[usageError](err); !ok || !strings.HasPrefix(string(usage), "usage: "+name) || len(p.ran) > 0 {
+				t.Errorf("%s %s: %v and ran %q, want a usage error and nothing", name, line, err, p.lines())
+			}
 		}
 	}
 }
