@@ -79,6 +79,16 @@ func svgTexts(t *testing.T, f *Figure) []string {
 	return texts
 }
 
+// wantTexts fails the test for each text that is not among those of a figure.
+func wantTexts(t *testing.T, texts []string, wants ...string) {
+	t.Helper()
+	for _, want := range wants {
+		if !slices.Contains(texts, want) {
+			t.Errorf("the figure lacks %q; it has %q", want, texts)
+		}
+	}
+}
+
 func TestImageHasTheSizeAskedFor(t *testing.T) {
 	curve := weirCurve().Figure(inks)
 	card := weirCard(3).Figure(A5)
