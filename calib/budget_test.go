@@ -24,7 +24,7 @@ func TestBudgetCoverage(t *testing.T) {
 	for _, c := range []struct{ beginsMS, want float64 }{{0, 2.14}, {40, 1.96}} {
 		b := Budget{ScatterMS: 1, BeginsMS: c.beginsMS, DOF: 14}.combined()
 		r := Reading{LagMS: 12, Budget: b}.withInterval()
-		if got := r.Coverage(); math.Abs(got-c.want) > 0.005 {
+		if got := r.HalfWidthMS() / r.Budget.CombinedMS; math.Abs(got-c.want) > 0.005 {
 			t.Errorf("%g ms beside the scatter: %.3f standard uncertainties, want %.2f", c.beginsMS, got, c.want)
 		}
 		if mid := (r.LagCI95MS[0] + r.LagCI95MS[1]) / 2; math.Abs(mid-12) > 1e-9 {

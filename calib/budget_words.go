@@ -41,12 +41,3 @@ func (b Budget) Largest() Term {
 	}
 	return most
 }
-
-// Coverage returns how many combined standard uncertainties the 95 % interval
-// reaches to either side (JCGM 100:2008, 6.3 and G.3).
-func (r Reading) Coverage() float64 {
-	if !r.Budget.Known() {
-		return 0
-	}
-	return r.HalfWidthMS() / r.Budget.CombinedMS
-}

@@ -25,7 +25,7 @@ func OtherSound(strikesS, othersS []float64) (hitsS []float64, gapMS float64) {
 	}
 	gap := median(gaps[first:last])
 	for _, at := range strikesS {
-		if other, ok := nearestTo(othersS, at+gap); ok && math.Abs(other-at-gap) <= otherWideS {
+		if other, ok := Nearest(othersS, at+gap); ok && math.Abs(other-at-gap) <= otherWideS {
 			hitsS = append(hitsS, other)
 		}
 	}
@@ -65,8 +65,8 @@ func densest(sorted []float64, width float64) (first, last int) {
 	return first, last
 }
 
-// nearestTo returns the one of sorted times that lies nearest to a time.
-func nearestTo(sorted []float64, t float64) (nearest float64, ok bool) {
+// Nearest returns the one of sorted times that lies nearest to a time.
+func Nearest(sorted []float64, t float64) (nearest float64, ok bool) {
 	i, _ := slices.BinarySearch(sorted, t)
 	for _, k := range []int{i - 1, i} {
 		if k >= 0 && k < len(sorted) && (!ok || math.Abs(sorted[k]-t) < math.Abs(nearest-t)) {

@@ -112,7 +112,7 @@ func budgetPiece(m machine.Machine) string {
 	}
 	rows = append(rows, []string{"combined", fmt.Sprintf("%.3f", r.Budget.CombinedMS), "100 %", ""})
 	return pagetest.Table(rows...) + fmt.Sprintf("\nTake 1: %d pairs, %.1f effective degrees of freedom, coverage factor %.2f, so %.1f ms ± %.2f ms.\n",
-		r.Used(), r.Budget.DOF, r.Coverage(), r.LagMS, r.HalfWidthMS())
+		r.Used(), r.Budget.DOF, r.HalfWidthMS()/r.Budget.CombinedMS, r.LagMS, r.HalfWidthMS())
 }
 
 // beatsPiece shows what is thought of a voice that is 0.6 of a beat late at 120 BPM,

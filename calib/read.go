@@ -171,7 +171,7 @@ func (r *Reading) Point(tempoBPM float64) (p Point, ok bool) {
 		lag, sd := l.Lag(p.PeriodMS)
 		p.LagMS, p.HalfMS, p.WrapMS = lag, l.Coverage()*sd, hit*p.PeriodMS
 	}
-	p.SDMS = math.Hypot(p.HalfMS/half95, TakeToTakeMS) // Student's wider interval counts as wider still: few hits weigh little
+	p.SDMS = math.Hypot(p.HalfMS/Half95, TakeToTakeMS) // Student's wider interval counts as wider still: few hits weigh little
 	return p, true
 }
 

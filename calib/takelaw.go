@@ -66,11 +66,11 @@ func (l TakeLaw) Growth() (sd, cov float64) {
 	if !(l.DOF > 0) {
 		return 0, 0
 	}
-	return l.Coverage() / half95 * math.Sqrt(l.Cov[1][1]), l.Cov[0][1] + l.PeriodMS*l.Cov[1][1]
+	return l.Coverage() / Half95 * math.Sqrt(l.Cov[1][1]), l.Cov[0][1] + l.PeriodMS*l.Cov[1][1]
 }
 
-// half95 is half a 95 % interval in standard deviations.
-const half95 = 1.96
+// Half95 is half a 95 % interval in standard deviations, rounded as is usual.
+const Half95 = 1.96
 
 // delayToldMS is half of the 95 % interval of a delay beyond which a take tells
 // nothing of it that is not known of any machine.

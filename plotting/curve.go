@@ -69,10 +69,7 @@ const (
 	mostSongs = 200 // the first ones, and the one picked
 )
 
-const (
-	lawSamples = 160
-	sdFor95    = 1.96 // half width of a normal 95 % interval in standard deviations
-)
+const lawSamples = 160
 
 // lawPoint is the law at one tempo: lag and the edges of its 95 % band in ms.
 type lawPoint struct{ bpm, lag, low, high float64 }
@@ -316,7 +313,7 @@ func (v *curveView) sampleLaw(law CurveLaw, tempos span, samples int) sampledLaw
 		if !sketch.IsLag(lag) {
 			continue
 		}
-		half := sdFor95 * math.Abs(sd)
+		half := calib.Half95 * math.Abs(sd)
 		if !sketch.IsLag(half) {
 			half = 0
 		}

@@ -153,23 +153,19 @@ func Zero(referenceS, voiceS []float64, rateHz float64) (calib.Skew, error) {
 	}
 	u := zeroPickMS / math.Sqrt(3)
 	if n := float64(len(apart)); n > 1 {
-		u = calib.Student975(n-1) / normal975 * stat.StdDev(apart, nil) / math.Sqrt(n)
+		u = calib.Student975(n-1) / calib.Half95 * stat.StdDev(apart, nil) / math.Sqrt(n)
 	}
 	s.UncertaintyMS = math.Hypot(u, 1000/rateHz/math.Sqrt(12))
 	return s, nil
 }
-
-// normal975 is the 97.5 % point of the normal distribution, rounded as
-// everywhere in calib.
-const normal975 = 1.96
 
 // zeroPairs returns by how many ms the second channel heard each knock later. A
 // knock that only one channel heard is no knock on both.
 func zeroPairs(referenceS, voiceS []float64) ([]float64, error) {
 	var apart []float64
 	for _, r := range referenceS {
-		if d, ok := nearest(voiceS, r); ok {
-			apart = append(apart, 1000*d)
+		if v, ok := calib.Nearest(voiceS, r); ok && math.Abs(v-r) <= zeroNearS {
+			apart = append(apart, 1000*(v-r))
 		}
 	}
 	switch alone := max(len(referenceS), len(voiceS)) - len(apart); {
@@ -181,15 +177,4 @@ func zeroPairs(referenceS, voiceS []float64) ([]float64, error) {
 		return nil, i18n.Errorf("only %d of %d knocks were heard once by each channel: stop the crank, wait for rest, then lay both microphones side by side and knock again, a second apart", len(apart), len(apart)+alone)
 	}
 	return apart, nil
-}
-
-// nearest returns how much later than t the nearest of times comes.
-func nearest(times []float64, t float64) (by float64, ok bool) {
-	by = math.Inf(1)
-	for _, x := range times {
-		if math.Abs(x-t) < math.Abs(by) {
-			by = x - t
-		}
-	}
-	return by, math.Abs(by) <= zeroNearS
 }

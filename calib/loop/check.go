@@ -226,10 +226,10 @@ func (c *Check) setChanges(v, before *View, day int) {
 				continue
 			}
 			by, sd := before.fit.machine.Residual(h, at)
-			latest[h.Voice] = Change{v.fit.voices[h.Voice], by, sureSDs * sd, calib.TempoBPM(h.PeriodMS), v.Machine.Takes[take].ID, doubt}
+			latest[h.Voice] = Change{v.fit.voices[h.Voice], by, calib.Half95 * sd, calib.TempoBPM(h.PeriodMS), v.Machine.Takes[take].ID, doubt}
 		}
 	}
-	limit := before.fit.limitSDs() / sureSDs
+	limit := before.fit.limitSDs() / calib.Half95
 	for _, one := range latest {
 		if math.Abs(one.ByMS) > math.Max(limit*one.HalfMS, worthSaying) {
 			c.Changes = append(c.Changes, one)

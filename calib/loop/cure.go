@@ -24,7 +24,7 @@ func (v *View) cure(song *Song, of plan.Setting) {
 	still := order[(len(order)-1)/2]
 	for i, part := range of.Parts {
 		gap := part.LagMS - still.LagMS
-		if part.Voice != still.Voice && math.Abs(gap) > sureSDs*math.Hypot(part.SDMS, still.SDMS) {
+		if part.Voice != still.Voice && math.Abs(gap) > calib.Half95*math.Hypot(part.SDMS, still.SDMS) {
 			name := v.fit.voices[part.Voice]
 			song.Parts[i].mend = &mend{against: v.fit.voices[still.Voice], gap: gap, periodMS: calib.PeriodMS(song.TempoBPM), limitMS: song.LimitMS,
 				fall: v.Machine.Build.Fall(name), wheel: v.Machine.Build.Wheel, posterior: &v.fit.machine, voices: [2]int{part.Voice, still.Voice}}
@@ -83,7 +83,7 @@ type mend struct {
 // interval of that; ms.
 func (m *mend) slower() (ms, halfMS float64) {
 	ms, sd := m.posterior.DelayDifference(m.voices[0], m.voices[1])
-	return ms, sureSDs * sd
+	return ms, calib.Half95 * sd
 }
 
 // missing says what is not known of the machine's build, and where to say it.

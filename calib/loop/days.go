@@ -45,7 +45,7 @@ func (v *View) Days() (days []Day) {
 				was = [2]float64{lag, 0} // the first day is what the others are held against
 				first[voice] = [2]float64{lag, sd}
 			}
-			day.Voices = append(day.Voices, Change{Voice: voice, ByMS: lag - was[0], HalfMS: sureSDs * math.Hypot(sd, was[1]), TempoBPM: m.Target.TempoBPM})
+			day.Voices = append(day.Voices, Change{Voice: voice, ByMS: lag - was[0], HalfMS: calib.Half95 * math.Hypot(sd, was[1]), TempoBPM: m.Target.TempoBPM})
 		}
 		days, began = append(days, day), i+1
 	}

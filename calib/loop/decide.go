@@ -157,7 +157,7 @@ func (v *View) sayAll() {
 	}
 	period := calib.PeriodMS(v.Last.Take.Target.TempoBPM)
 	lag, sd, ok := v.Lag(n.Voice, v.Last.Setting, period)
-	half := sureSDs * sd
+	half := calib.Half95 * sd
 	switch surer := half > farSurer*n.HalfMS; {
 	case !ok:
 	case surer && (v.Stage == Tight || half > v.Last.LimitMS):
@@ -201,7 +201,7 @@ func (v *View) furthest(song *Song) *Number {
 	for _, r := range song.Parts {
 		lag, sd, heard := v.Lag(r.Voice, v.Setting, calib.PeriodMS(song.TempoBPM))
 		if heard && (most.Voice == "" || math.Abs(lag) > math.Abs(most.LagMS)) {
-			most = Number{Voice: r.Voice, LagMS: lag, HalfMS: sureSDs * sd}
+			most = Number{Voice: r.Voice, LagMS: lag, HalfMS: calib.Half95 * sd}
 		}
 	}
 	return &most

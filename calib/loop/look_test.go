@@ -202,8 +202,8 @@ func TestFarTakeIsNoSurerThanTheLaw(t *testing.T) {
 	v := Look(m)
 	r := v.Results[0][0]
 	lag, sd, _ := v.Lag("drum", v.Setting, calib.PeriodMS(72))
-	if r.Outcome != TooFar || math.Abs(r.LagMS-lag) > 1e-9 || math.Abs(r.HalfMS-sureSDs*sd) > 1e-9 {
-		t.Errorf("%s: %.1f ± %.1f ms, by the law %.1f ± %.1f", r.Outcome, r.LagMS, r.HalfMS, lag, sureSDs*sd)
+	if r.Outcome != TooFar || math.Abs(r.LagMS-lag) > 1e-9 || math.Abs(r.HalfMS-calib.Half95*sd) > 1e-9 {
+		t.Errorf("%s: %.1f ± %.1f ms, by the law %.1f ± %.1f", r.Outcome, r.LagMS, r.HalfMS, lag, calib.Half95*sd)
 	}
 }
 

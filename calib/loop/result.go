@@ -108,7 +108,7 @@ func (v *View) settled() []TightSetting {
 			one := TightSetting{r.Target(), r.Setting, r.LagMS, r.HalfMS, r.Take.ID, Open, r.take}
 			if v.fit.machine.Heard(n) {
 				at := v.fit.machine.At(plan.Song{TempoBPM: r.Take.Target.TempoBPM, Voices: []int{n}, Tight: &plan.Tight{Setting: r.Setting, Take: r.take}}, v.fit.places[r.take])
-				one.LagMS, one.HalfMS = at.Parts[0].LagMS, sureSDs*at.Parts[0].SDMS
+				one.LagMS, one.HalfMS = at.Parts[0].LagMS, calib.Half95*at.Parts[0].SDMS
 				one.Stands = v.stands(&at)
 			}
 			if math.Abs(one.LagMS) <= r.LimitMS+plan.WorthMS(r.StepMS, one.HalfMS) {
@@ -208,9 +208,6 @@ const (
 // worthSaying is a correction to the target tempo, in ms, that the words mention.
 const worthSaying = 0.5
 
-// sureSDs is half a 95 % interval in standard deviations.
-const sureSDs = 1.96
-
 // judge says what a reading, which the plan may set aside, means by the law of all takes.
 func (v *View) judge(r *Result, aside bool) {
 	voice, at := r.voice, v.fit.places[r.take]
@@ -224,10 +221,10 @@ func (v *View) judge(r *Result, aside bool) {
 	}
 	off := target - r.played.PeriodMS
 	r.LagMS = r.played.LagMS + off*slope.Mean
-	r.HalfMS = math.Hypot(r.played.HalfMS, sureSDs*off*slope.SD)
+	r.HalfMS = math.Hypot(r.played.HalfMS, calib.Half95*off*slope.SD)
 	if math.Abs(off) > notNear*target {
-		if lag, sd := v.fit.machine.Expect(voice, at, target); sureSDs*sd > r.HalfMS {
-			r.LagMS, r.HalfMS = lag, sureSDs*sd // that far off it counts that another beat may have been heard
+		if lag, sd := v.fit.machine.Expect(voice, at, target); calib.Half95*sd > r.HalfMS {
+			r.LagMS, r.HalfMS = lag, calib.Half95*sd // that far off it counts that another beat may have been heard
 		}
 	}
 	step := v.fit.step.Mean * target
@@ -340,7 +337,7 @@ func (r *Result) words() (do, why string) {
 	}
 	at := r.fit.places[r.take]
 	rest, sd := r.fit.machine.Given(r.take, r.voice).Expect(r.voice, at.To(at.Setting+r.Steps), calib.PeriodMS(r.Take.Target.TempoBPM))
-	return do, i18n.F("%s; one step is %.1f ms. Expect %s (± %.1f) after the move.", lag, r.StepMS, calib.LateEarly(rest), sureSDs*sd)
+	return do, i18n.F("%s; one step is %.1f ms. Expect %s (± %.1f) after the move.", lag, r.StepMS, calib.LateEarly(rest), calib.Half95*sd)
 }
 
 // leaveWords says what to do where the plate stands right, or comes no nearer.

@@ -92,8 +92,8 @@ func (v *View) doubtWords(s *Song, r Result) string {
 	}
 	voice, least := r.Voice, r.HalfMS // a voice that was heard before the move is uncertain by it now
 	for _, one := range v.fit.voices {
-		if _, sd, heard := v.Lag(one, v.Setting, calib.PeriodMS(s.TempoBPM)); heard && sureSDs*sd > farSurer*least {
-			voice, least = one, sureSDs*sd
+		if _, sd, heard := v.Lag(one, v.Setting, calib.PeriodMS(s.TempoBPM)); heard && calib.Half95*sd > farSurer*least {
+			voice, least = one, calib.Half95*sd
 		}
 	}
 	return i18n.F("%s, but the takes do not agree on where the plate stands. One more take of the %s here will tell; if you know what happened at the last move, enter it.", r.atTarget(), voice)
@@ -194,7 +194,7 @@ func (v *View) song(of machine.Song, one plan.Setting) Song {
 	}
 	var names []string
 	for _, r := range one.Parts {
-		part := Residual{Voice: v.fit.voices[r.Voice], LagMS: r.LagMS, HalfMS: sureSDs * r.SDMS, Unheard: r.Unheard}
+		part := Residual{Voice: v.fit.voices[r.Voice], LagMS: r.LagMS, HalfMS: calib.Half95 * r.SDMS, Unheard: r.Unheard}
 		song.Parts = append(song.Parts, part)
 		song.Heard = song.Heard || v.heard(part.Voice)
 		if part.Unheard {

@@ -100,7 +100,7 @@ func (v *View) worstAt(voices []string, setting int, periodMS float64) (worst fl
 			return worst, false, false
 		}
 		_, sd, _ := v.Lag(voice, setting, periodMS)
-		sure = sure && math.Abs(lag)+sureSDs*sd <= limit
+		sure = sure && math.Abs(lag)+calib.Half95*sd <= limit
 	}
 	return worst, sure, true
 }

@@ -95,8 +95,8 @@ func TestOneTakeOfAnUnlikeVoice(t *testing.T) {
 		v := s.look()
 		for bpm, setting := range map[float64]int{80: 29, 100: 34, 150: 48} {
 			lag, sd, _ := v.Lag("gong", setting, calib.PeriodMS(bpm))
-			if off := math.Abs(lag - s.trueLag("gong", bpm, setting)); off > sureSDs*sd {
-				t.Errorf("machine %d: at %g BPM the gong is expected %.1f ± %.1f, %.1f from the truth", seed, bpm, lag, sureSDs*sd, off)
+			if off := math.Abs(lag - s.trueLag("gong", bpm, setting)); off > calib.Half95*sd {
+				t.Errorf("machine %d: at %g BPM the gong is expected %.1f ± %.1f, %.1f from the truth", seed, bpm, lag, calib.Half95*sd, off)
 			}
 		}
 	}

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"lagwright/calib"
 )
 
 // Posterior is what the takes tell of a machine: the hypotheses about them, each with
@@ -96,14 +98,14 @@ func (m *Posterior) central(by func(i int) normal, periodMS float64) normal {
 		case p > nearly95/10:
 			from := math.Remainder(l.mean-best.mean, periodMS)
 			others, sum = append(others, other{p, from, l.sd}), sum+p
-			far = math.Max(far, math.Abs(from)+2*half95*l.sd)
+			far = math.Max(far, math.Abs(from)+2*calib.Half95*l.sd)
 		}
 	}
 	if same > 1-nearly95 {
 		return best
 	}
 	quantile := func(p float64) float64 { // above which that probability lies, from the likeliest mean on
-		low, high := -far-2*half95*best.sd, far+2*half95*best.sd
+		low, high := -far-2*calib.Half95*best.sd, far+2*calib.Half95*best.sd
 		for high-low > nearly95*best.sd+exact {
 			middle := (low + high) / 2
 			more, left := p*(same+sum)-same*above(middle, best.sd), sum
@@ -120,17 +122,15 @@ func (m *Posterior) central(by func(i int) normal, periodMS float64) normal {
 		return (low + high) / 2
 	}
 	low, high := quantile(1-beyond95/2), quantile(beyond95/2)
-	return normal{best.mean + (low+high)/2, (high - low) / 2 / half95}
+	return normal{best.mean + (low+high)/2, (high - low) / 2 / calib.Half95}
 }
 
 // above returns the probability that a normal value of mean 0 lies above another.
 func above(x, sd float64) float64 { return math.Erfc(x/math.Sqrt2/math.Max(sd, exact)) / 2 }
 
-// half95 is half a 95 % interval in standard deviations, and beyond95 the probability
-// outside it. nearly95 is how nearly either is worked out, and nearlySame by how many
-// standard deviations hypotheses differ that as good as agree.
+// beyond95 is the probability outside a 95 % interval, nearly95 how nearly that is worked out,
+// and nearlySame by how many standard deviations hypotheses differ that as good as agree.
 const (
-	half95     = 1.96
 	beyond95   = 0.05
 	nearly95   = 0.01
 	nearlySame = 0.03

@@ -488,7 +488,7 @@ func TestIntervalIsThatOfTheChance(t *testing.T) {
 			}
 			return p
 		}
-		low, high := got.mean-half95*got.sd, got.mean+half95*got.sd
+		low, high := got.mean-calib.Half95*got.sd, got.mean+calib.Half95*got.sd
 		if a, b := below(low), 1-below(high); math.Abs(a-0.025) > nearly95+0.002 || math.Abs(b-0.025) > nearly95+0.002 {
 			rt.Fatalf("%.4f lies below %.3f and %.4f above %.3f: %v %v", a, low, b, high, m.posterior, all)
 		}

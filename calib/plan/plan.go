@@ -69,7 +69,7 @@ func (m *Posterior) judge(s *Setting) {
 	worst, near := s.worst(), NearSteps*math.Abs(s.StepMS)
 	off := math.Abs(worst.LagMS)
 	if s.Hopeless = off > s.LimitMS+near && s.Near < 0.5; m.vague(worst) {
-		s.Hopeless = off > s.LimitMS+near+half95*s.vaguest().SDMS && s.Near < 1-Sure
+		s.Hopeless = off > s.LimitMS+near+calib.Half95*s.vaguest().SDMS && s.Near < 1-Sure
 	}
 	sharp := !slices.ContainsFunc(s.Parts, m.vague)
 	edge := len(s.Parts) > 1 && off > s.LimitMS-near && !s.Doubt() && !s.Hopeless // one voice alone soon leaves it
@@ -94,9 +94,9 @@ func (s *Setting) Why(name string, voices []string) string {
 
 func (s *Setting) why(name string, voices []string) string {
 	rest, vaguest := s.worst(), s.vaguest()
-	lag := i18n.F("the %s stays %s (± %.1f)", voices[rest.Voice], calib.LateEarly(rest.LagMS), half95*rest.SDMS)
+	lag := i18n.F("the %s stays %s (± %.1f)", voices[rest.Voice], calib.LateEarly(rest.LagMS), calib.Half95*rest.SDMS)
 	if len(s.Parts) == 1 {
-		lag = i18n.F("expected %s (± %.1f)", calib.LateEarly(rest.LagMS), half95*rest.SDMS)
+		lag = i18n.F("expected %s (± %.1f)", calib.LateEarly(rest.LagMS), calib.Half95*rest.SDMS)
 	}
 	switch {
 	case s.Enough && !s.OnEdge():
@@ -105,8 +105,8 @@ func (s *Setting) why(name string, voices []string) string {
 		return i18n.F("No more takes needed: %s, on the edge and as near as the plate goes; one step is %.1f ms.", lag, math.Abs(s.StepMS))
 	case s.Hopeless:
 		return i18n.F("No setting brings the voices of %s together within ±%.1f ms: %s. Stop the crank, wait for rest, then change a drop height or move pins.", name, s.LimitMS, lag)
-	case half95*vaguest.SDMS > s.LimitMS, s.unheard():
-		return i18n.F("Not sure yet: the %s is known only to ± %.0f ms, so it needs a take first.", voices[vaguest.Voice], half95*vaguest.SDMS)
+	case calib.Half95*vaguest.SDMS > s.LimitMS, s.unheard():
+		return i18n.F("Not sure yet: the %s is known only to ± %.0f ms, so it needs a take first.", voices[vaguest.Voice], calib.Half95*vaguest.SDMS)
 	}
 	return i18n.F("Not sure yet: %s, inside ±%.1f ms with a chance of %.0f %%.", lag, s.LimitMS, 100*s.Chance)
 }

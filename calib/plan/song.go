@@ -121,8 +121,7 @@ func (s *Setting) unheard() bool {
 // the one whose worst lag is smallest by the likeliest hypothesis. Voices that
 // were never heard have no say in it, as long as others of the song were.
 func (m *Posterior) Best(s Song, from Place) Setting {
-	period, counted := calib.PeriodMS(s.TempoBPM), m.counted(m.known.voices(s))
-	return m.At(s, from.To(m.settled(s, counted, period, from, m.compromise(counted, period, from))))
+	return m.At(s, from.To(m.compromise(s, calib.PeriodMS(s.TempoBPM), from)))
 }
 
 // Doubt reports whether the chance to be off is too large to ask for a move without saying so.
@@ -218,9 +217,11 @@ const mostSteps = 1e6
 
 // compromise returns the setting at which the worst lag of the voices is smallest. A turn moves
 // all lags alike, and the worst is convex in the setting, so the best whole step lies next
-// to the best of all settings, or as far from it as the play of the plate.
-func (m *Posterior) compromise(voices []int, periodMS float64, from Place) int {
-	law := &m.hypotheses[0]
+// to the best of all settings, or as far from it as the play of the plate. Where takes found the
+// song tight it stays unless another setting is worth the move: a player does not relearn one
+// for nothing.
+func (m *Posterior) compromise(song Song, periodMS float64, from Place) int {
+	law, voices := &m.hypotheses[0], m.counted(m.known.voices(song))
 	var lags extremes
 	var l prediction
 	for i, v := range voices {
@@ -229,44 +230,29 @@ func (m *Posterior) compromise(voices []int, periodMS float64, from Place) int {
 	}
 	by := lags.middle() / (law.step() * periodMS)
 	by = math.Max(math.Min(by, mostSteps), -mostSteps)
+	worst := func(to Place) float64 {
+		turned := (float64(to.Came-from.Came)*law.shared.x[iB-iF] - float64(to.Setting-from.Setting)*law.step()) * periodMS
+		return math.Max(math.Abs(lags.least.mean+turned), math.Abs(lags.most.mean+turned))
+	}
 	best, off := from.Setting, math.Inf(1)
 	play := 1 + int(math.Ceil(math.Abs(2*law.shared.x[iB-iF]/law.step())))
 	for s := int(math.Floor(by)) - play; s <= int(math.Ceil(by))+play; s++ {
 		to := from.To(from.Setting + s)
-		turned := (float64(to.Came-from.Came)*law.shared.x[iB-iF] - float64(s)*law.step()) * periodMS
-		if w := math.Max(math.Abs(lags.least.mean+turned), math.Abs(lags.most.mean+turned)); w < off-exact { // of equally good ones the first, whatever the rounding
+		if w := worst(to); w < off-exact { // of equally good ones the first, whatever the rounding
 			best, off = to.Setting, w
 		}
 	}
-	return best
-}
-
-// settled returns the setting at which takes found a song tight in place of the best
-// one, where another is not worth the move: a player does not relearn a setting for nothing.
-func (m *Posterior) settled(s Song, voices []int, periodMS float64, from Place, best int) int {
-	if s.Tight == nil || s.Tight.Setting == best {
+	if song.Tight == nil || song.Tight.Setting == best {
 		return best
 	}
-	law, there := &m.hypotheses[0], from.To(s.Tight.Setting)
-	half := 0.0
+	there, half := from.To(song.Tight.Setting), 0.0
 	for _, v := range voices {
-		half = math.Max(half, half95*law.expect(v, periodMS, there).sd)
+		half = math.Max(half, calib.Half95*law.expect(v, periodMS, there).sd)
 	}
-	if law.worst(voices, periodMS, there)-law.worst(voices, periodMS, from.To(best)) < WorthMS(law.step()*periodMS, half) {
-		return s.Tight.Setting
+	if worst(there)-off < WorthMS(law.step()*periodMS, half) {
+		return there.Setting
 	}
 	return best
-}
-
-// worst returns the largest lag of the voices.
-func (h *hypothesis) worst(voices []int, periodMS float64, at Place) float64 {
-	var most float64
-	var l prediction
-	for _, v := range voices {
-		h.lag(&l, v, periodMS, at)
-		most = math.Max(most, math.Abs(l.mean))
-	}
-	return most
 }
 
 // extremes are the smallest and the largest of some lags: the worst is smallest once

@@ -198,7 +198,7 @@ func TestWordsFollowTheVerdict(t *testing.T) {
 	vague := 0
 	for bpm := 40.0; bpm <= 160; bpm += 4 {
 		s := m.Plan([]Song{{TempoBPM: bpm}}, Situation{}).Songs[0]
-		if s.Hopeless && half95*s.vaguest().SDMS > s.LimitMS {
+		if s.Hopeless && calib.Half95*s.vaguest().SDMS > s.LimitMS {
 			vague++
 		}
 		if moves := strings.Contains(s.Why("Reel", trio), "change a drop height or move pins"); moves != s.Hopeless {

@@ -154,7 +154,7 @@ func skewIn(checked, now machine.Microphones, voice machine.Microphone) calib.Sk
 func skewWords(m machine.Microphones) string {
 	for _, v := range m.Voices {
 		if v.Skew.Known() {
-			half := 1.96 * v.Skew.UncertaintyMS
+			half := calib.Half95 * v.Skew.UncertaintyMS
 			if v.Skew.MS < 0 {
 				return i18n.F("The %s's channel hears %.2f ms earlier (± %.2f) than the reference's, which is allowed for in every lag.", v.Voice, -v.Skew.MS, half)
 			}
