@@ -25,8 +25,7 @@ type Finding struct {
 	As     string  // the voice that Voice's channel heard; empty where it stays Voice's, or goes with the take
 	Swap   bool    // two microphones were on each other's channel: that of Voice, and that of As or of the reference
 
-	moves map[int]machine.Move // as told once the builder agrees, by the id of the take before
-	told  []machine.Take       // after which they were made
+	agree, deny func(*machine.Machine) // what Yes and No change; nil = nothing, or what only bench.Agree can
 }
 
 // findings returns what the takes show, the likeliest first, after what keeps a take from
@@ -81,7 +80,13 @@ func crossedBySound(results []Result) (f Finding, found bool) {
 	for _, r := range results {
 		if u := (unfit{}); u.warned(&r.Reading, calib.WarnSwapped) && !r.Take.LeftOut && len(r.Reading.VoiceHitsS) > most {
 			most = len(r.Reading.VoiceHitsS)
-			f = Finding{Kind: plan.Crossed, Take: r.Take.ID, Voice: r.Voice, Chance: 1, Odds: i18n.L("by its sound"), Words: u.because, Do: i18n.L("Stop the crank, wait for rest, then check which microphone is which."), Yes: swappedWords(), No: i18n.L("The microphones are right"), Swap: true}
+			f = Finding{Kind: plan.Crossed, Take: r.Take.ID, Voice: r.Voice, Chance: 1, Odds: i18n.L("by its sound"), Words: u.because, Do: i18n.L("Stop the crank, wait for rest, then check which microphone is which."), Yes: swappedWords(), No: i18n.L("The microphones are right"), Swap: true,
+				deny: func(m *machine.Machine) {
+					t := m.Take(r.Take.ID)
+					for i := range t.Heard {
+						t.Heard[i].Trust(calib.WarnSwapped)
+					}
+				}}
 		}
 	}
 	return f, most >= 0
@@ -96,26 +101,54 @@ const mostFindings = 20
 func (v *View) offer(one *Finding, f plan.Finding) {
 	switch one.Kind {
 	case plan.Miscounted, plan.NotMoved, plan.NotTold, plan.WrongWay, plan.Flipped:
-		if one.told = slices.DeleteFunc(slices.Clone(v.Machine.Takes), func(t machine.Take) bool { return t.Moved == nil }); f.Take >= 0 {
-			one.told = v.between(f.Take)
+		told := slices.DeleteFunc(slices.Clone(v.Machine.Takes), func(t machine.Take) bool { return t.Moved == nil }) // the takes after which the moves in question were made
+		if f.Take >= 0 {
+			told = v.between(f.Take)
 		}
-		one.moves, one.No = corrected(one.told, f), i18n.L("No, that did not happen")
-		if one.Yes = movesWords(one.moves); f.Kind == plan.Flipped && len(one.moves) > 1 {
+		moves := corrected(told, f)
+		if one.Yes = movesWords(moves); f.Kind == plan.Flipped && len(moves) > 1 {
 			one.Yes = i18n.L("Every move so far went the other way")
+		}
+		one.No, one.deny = i18n.L("No, that did not happen"), func(m *machine.Machine) {
+			for _, at := range told {
+				t := m.Take(at.ID)
+				if t.Moved == nil {
+					t.Moved = &machine.Move{For: t.Target}
+				}
+				t.Moved.AsTold = true // as it is entered now
+			}
+		}
+		one.agree = func(m *machine.Machine) {
+			for id, move := range moves {
+				m.Take(id).Moved = &move
+			}
+			one.deny(m)
 		}
 	case plan.WrongVoice, plan.Crossed, plan.Bad:
 		if f.Kind == plan.Bad && f.Chance < worthLeaving && f.Take == len(v.Machine.Takes)-1 {
 			return // another take at the same place tells first
 		}
-		one.Yes = i18n.F("Leave take %d out", one.Take)
-		if one.Swap = one.Swap || f.Kind == plan.Crossed; one.Swap {
+		t := func(m *machine.Machine) *machine.Take { return m.Take(one.Take) }
+		switch one.Swap = one.Swap || f.Kind == plan.Crossed; {
+		case f.Kind == plan.Crossed:
 			one.Yes = swappedWords()
-		} else if one.As != "" {
-			one.Yes = i18n.F("It was the %s", one.As)
+		case one.Swap:
+			one.Yes, one.agree = swappedWords(), func(m *machine.Machine) {
+				a, b := t(m).Of(one.Voice), t(m).Of(one.As)
+				a.Voice, b.Voice = one.As, one.Voice
+			}
+		case one.As != "":
+			one.Yes, one.agree = i18n.F("It was the %s", one.As), func(m *machine.Machine) {
+				voices := t(m).Voices()
+				voices[slices.Index(voices, one.Voice)] = one.As
+				t(m).Assign(voices)
+			}
+		default:
+			one.Yes, one.agree = i18n.F("Leave take %d out", one.Take), func(m *machine.Machine) { t(m).LeftOut = true }
 		}
 	case plan.Backlash:
 		if !v.Machine.Build.Unidirectional {
-			one.Yes = i18n.L("Remind me: end every move ahead")
+			one.Yes, one.agree = i18n.L("Remind me: end every move ahead"), func(m *machine.Machine) { m.Build.Unidirectional = true }
 		}
 	}
 }
@@ -189,59 +222,22 @@ func movesWords(moves map[int]machine.Move) string {
 	return ""
 }
 
-// Agree changes the machine as the builder agrees with the finding: moves are
-// corrected, or a take is left out or counts for another voice. Where there is nothing to
-// change it says so. A take that had its reference on a voice's channel has to be read anew,
-// as bench.Agree does.
-func (f Finding) Agree(m *machine.Machine) error {
-	switch {
-	case len(f.moves) > 0:
-		for id, move := range f.moves {
-			m.Take(id).Moved = &move
-		}
-		f.confirm(m)
-		return nil
-	case f.Swap && f.As != "":
-		one, other := m.Take(f.Take).Of(f.Voice), m.Take(f.Take).Of(f.As)
-		one.Voice, other.Voice = f.As, f.Voice
-		return nil
-	case f.As != "":
-		t := m.Take(f.Take)
-		voices := t.Voices()
-		voices[slices.Index(voices, f.Voice)] = f.As
-		t.Assign(voices)
-		return nil
-	case f.Kind == plan.Bad, f.Kind == plan.WrongVoice:
-		m.Take(f.Take).LeftOut = true
-		return nil
-	case f.Kind == plan.Backlash && f.Yes != "":
-		m.Build.Unidirectional = true
-		return nil
-	}
-	return i18n.Errorf("there is nothing to change in the machine for it: %s", f.Do)
-}
+// Agree changes the machine as the builder agrees with the finding: moves are corrected, and
+// believed from then on, or a take is left out or counts for another voice. A take that had its
+// reference on a voice's channel has to be read anew, as bench.Agree does.
+func (f Finding) Agree(m *machine.Machine) error { return f.answer(f.agree, m) }
 
 // Deny keeps that what a finding supposes did not happen: then takes have to show it far more
 // clearly for it to be supposed.
-func (f Finding) Deny(m *machine.Machine) error {
-	if f.confirm(m); f.Kind == plan.Crossed {
-		t := m.Take(f.Take)
-		for i := range t.Heard {
-			t.Heard[i].Trust(calib.WarnSwapped)
-		}
-	}
-	return nil
-}
+func (f Finding) Deny(m *machine.Machine) error { return f.answer(f.deny, m) }
 
-// confirm keeps with the moves in question that they went as they are entered now.
-func (f Finding) confirm(m *machine.Machine) {
-	for _, at := range f.told {
-		t := m.Take(at.ID)
-		if t.Moved == nil {
-			t.Moved = &machine.Move{For: t.Target}
-		}
-		t.Moved.AsTold = true
+// answer makes a change; where there is nothing to change it says so.
+func (f Finding) answer(change func(*machine.Machine), m *machine.Machine) error {
+	if change == nil {
+		return i18n.Errorf("there is nothing to change in the machine for it: %s", f.Do)
 	}
+	change(m)
+	return nil
 }
 
 // mostOdds are the highest odds worth a number: how rare mistakes are is not known

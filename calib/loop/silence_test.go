@@ -42,7 +42,7 @@ func TestPlateIsNotMovedInSilence(t *testing.T) {
 			if told := s.SettingAt(i); results[0].Setting == told {
 				continue
 			}
-			found := slices.IndexFunc(v.Findings, func(f Finding) bool { return len(f.moves) > 0 && f.Yes != "" })
+			found := slices.IndexFunc(v.Findings, func(f Finding) bool { return f.No != "" && f.Yes != "" })
 			if found < 0 {
 				rt.Fatalf("take %d stood at %+d, told as %+d: %s %s, found %+v", i+1, results[0].Setting, s.SettingAt(i), v.Do, v.Why, v.Findings)
 			}
