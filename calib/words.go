@@ -11,22 +11,18 @@ import (
 // TurnWords says a move in words, which bring hands near the crank: "Stop the crank, then
 // turn the plate 6 steps ahead".
 func TurnWords(steps int) string {
-	switch {
-	case steps == 0:
+	if steps == 0 {
 		return i18n.L("Leave the plate")
-	case steps < 0:
-		return i18n.N(-steps, "Stop the crank, then turn the plate %d step back", "Stop the crank, then turn the plate %d steps back", -steps)
 	}
-	return i18n.N(steps, "Stop the crank, then turn the plate %d step ahead", "Stop the crank, then turn the plate %d steps ahead", steps)
+	return i18n.Turn(steps, "Stop the crank, then turn the plate %d step ahead", "Stop the crank, then turn the plate %d steps ahead",
+		"Stop the crank, then turn the plate %d step back", "Stop the crank, then turn the plate %d steps back")
 }
 
 // TurnAtRest says a move that is not 0 where no caution stands beside it: "Stop the crank,
 // wait for rest, then turn the plate 6 steps ahead".
 func TurnAtRest(steps int) string {
-	if steps < 0 {
-		return i18n.N(-steps, "Stop the crank, wait for rest, then turn the plate %d step back", "Stop the crank, wait for rest, then turn the plate %d steps back", -steps)
-	}
-	return i18n.N(steps, "Stop the crank, wait for rest, then turn the plate %d step ahead", "Stop the crank, wait for rest, then turn the plate %d steps ahead", steps)
+	return i18n.Turn(steps, "Stop the crank, wait for rest, then turn the plate %d step ahead", "Stop the crank, wait for rest, then turn the plate %d steps ahead",
+		"Stop the crank, wait for rest, then turn the plate %d step back", "Stop the crank, wait for rest, then turn the plate %d steps back")
 }
 
 // SettingWords says a setting with its sign: "+6", "0", "−2".

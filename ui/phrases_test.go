@@ -116,6 +116,12 @@ func (p *phraseSource) look(f *ast.File) {
 			at, to = 1, 3
 			one, _ := p.constant(f.Name.Name, call.Args[1])
 			p.many[one], _ = p.constant(f.Name.Name, call.Args[2])
+		case "Turn":
+			at, to = 1, 5
+			for i := 1; i < to; i += 2 {
+				one, _ := p.constant(f.Name.Name, call.Args[i])
+				p.many[one], _ = p.constant(f.Name.Name, call.Args[i+1])
+			}
 		}
 		for ; at < to; at++ {
 			where := p.files.Position(call.Args[at].Pos()).String()

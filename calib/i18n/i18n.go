@@ -94,6 +94,15 @@ func N(n int, one, many string, args ...any) string {
 	return filled(L(format), decimals(args))
 }
 
+// Turn returns one of four phrases with its verbs filled in, n without its sign being the first:
+// ahead for a step or many ahead, back where n is negative.
+func Turn(n int, ahead, manyAhead, back, manyBack string, args ...any) string {
+	if n < 0 {
+		n, ahead, manyAhead = -n, back, manyBack
+	}
+	return N(n, ahead, manyAhead, append([]any{n}, args...)...)
+}
+
 // filled leaves a phrase that names no number as it is.
 func filled(words string, args []any) string {
 	if !strings.Contains(words, "%") {

@@ -90,7 +90,7 @@ func Record(b *bench.Bench, sound capture.Sound, aloud Aloud) (*Take, error) {
 	l := &Take{
 		bench: b, mics: mics, aloud: aloud, press: make(chan struct{}, 1), left: make(chan struct{}), done: make(chan struct{}),
 		plan: handsfree.Plan{
-			TargetBPM: fromBPM, ToBPM: sweep.ToBPM, PerBeat: m.Build.PerBeat, Reference: mics.Reference, Voice: voice.Channel, LimitMS: limitOf(m),
+			TargetBPM: fromBPM, ToBPM: sweep.ToBPM, PerBeat: m.Build.PerBeat, Reference: mics.Reference, Voice: voice.Channel, LimitMS: limitOf(m), LeastHits: b.View().Hits,
 		},
 	}
 	if aloud.Ring == nil {

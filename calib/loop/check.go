@@ -281,19 +281,15 @@ func (c *Check) words() string {
 	var say []string
 	day := c.Since.Local().Format(i18n.L("2 Jan 2006"))
 	if c.Plate != 0 {
-		ahead := i18n.N(c.Plate, "Since %[2]s the plate stands %[1]d step further ahead than entered.", "Since %[2]s the plate stands %[1]d steps further ahead than entered.", c.Plate, day)
-		if c.Plate < 0 {
-			ahead = i18n.N(-c.Plate, "Since %[2]s the plate stands %[1]d step further back than entered.", "Since %[2]s the plate stands %[1]d steps further back than entered.", -c.Plate, day)
-		}
-		say = append(say, ahead)
+		say = append(say, i18n.Turn(c.Plate, "Since %[2]s the plate stands %[1]d step further ahead than entered.", "Since %[2]s the plate stands %[1]d steps further ahead than entered.",
+			"Since %[2]s the plate stands %[1]d step further back than entered.", "Since %[2]s the plate stands %[1]d steps further back than entered.", day))
 	}
 	for _, one := range c.Changes {
 		say = append(say, one.words(day))
 	}
-	if n := c.AsMoved; n > 0 {
-		say = append(say, i18n.N(n, "The takes would fit a plate %d step further ahead than entered: stop the crank, wait for rest, then see where it stands.", "The takes would fit a plate %d steps further ahead than entered: stop the crank, wait for rest, then see where it stands.", n))
-	} else if n < 0 {
-		say = append(say, i18n.N(-n, "The takes would fit a plate %d step further back than entered: stop the crank, wait for rest, then see where it stands.", "The takes would fit a plate %d steps further back than entered: stop the crank, wait for rest, then see where it stands.", -n))
+	if c.AsMoved != 0 {
+		say = append(say, i18n.Turn(c.AsMoved, "The takes would fit a plate %d step further ahead than entered: stop the crank, wait for rest, then see where it stands.", "The takes would fit a plate %d steps further ahead than entered: stop the crank, wait for rest, then see where it stands.",
+			"The takes would fit a plate %d step further back than entered: stop the crank, wait for rest, then see where it stands.", "The takes would fit a plate %d steps further back than entered: stop the crank, wait for rest, then see where it stands."))
 	}
 	if c.Hold() {
 		say = append(say, i18n.N(len(c.Kept), "The setting of %[2]s still holds.", "All %d settings of %s still hold.", len(c.Kept), day))

@@ -107,9 +107,8 @@ func (m *Posterior) say(f *Finding, of *hypothesis, stood int) {
 		f.Words = i18n.F("The move before %s looks like %s, not %s.", take, steps(told+f.Steps), steps(told))
 		f.Do = i18n.F("Stop the crank, wait for rest, then count the notches. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case NotTold:
-		if f.Words = i18n.N(f.Steps, "The plate was turned %d step ahead before %s, and no move was entered.", "The plate was turned %d steps ahead before %s, and no move was entered.", f.Steps, take); f.Steps < 0 {
-			f.Words = i18n.N(-f.Steps, "The plate was turned %d step back before %s, and no move was entered.", "The plate was turned %d steps back before %s, and no move was entered.", -f.Steps, take)
-		}
+		f.Words = i18n.Turn(f.Steps, "The plate was turned %d step ahead before %s, and no move was entered.", "The plate was turned %d steps ahead before %s, and no move was entered.",
+			"The plate was turned %d step back before %s, and no move was entered.", "The plate was turned %d steps back before %s, and no move was entered.", take)
 		if m.takes[f.Take].Advised == f.Steps {
 			f.Words = i18n.Way(f.Steps, "Did you turn the plate %d ahead and not press Turned?", "Did you turn the plate %d back and not press Turned?")
 		}
