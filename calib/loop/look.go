@@ -202,9 +202,10 @@ func fit(m machine.Machine, now time.Time) (f *fitted, err error) {
 	f.step = f.machine.Step()
 	f.asEntered = f.machine.UnreportedSteps() == 0
 	f.place.Setting += f.machine.UnreportedSteps()
-	for i, verdict := range f.machine.Verdicts()[:len(f.places)] {
-		f.asEntered = f.asEntered && verdict.Setting == f.places[i].Setting
-		f.places[i].Setting = verdict.Setting
+	for i := range f.places {
+		stood := f.machine.Stood(i)
+		f.asEntered = f.asEntered && stood == f.places[i].Setting
+		f.places[i].Setting = stood
 	}
 	return f, nil
 }

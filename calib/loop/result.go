@@ -151,7 +151,7 @@ func (v *View) results(take int) []Result {
 		case r.voice < 0:
 			r.Outcome, r.apart = Disagrees, i18n.F("The machine has no voice called %s.", r.Voice)
 		default:
-			v.judge(r, used >= 0 && v.fit.machine.Verdicts()[take].Aside[used] != plan.Fine)
+			v.judge(r, v.fit.machine.Aside(take, r.voice) != plan.Fine)
 		}
 	}
 	return all

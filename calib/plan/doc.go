@@ -10,7 +10,7 @@
 // Data flow from left to right, plain values in and out:
 //
 //	Hear(voice, reading) → Take → Fit(Knowledge, takes) → Posterior
-//	Posterior: Verdicts, Findings       what is made of each take, and what went wrong
+//	Posterior: Stood, Aside, Findings   what is made of each take, and what went wrong
 //	           Law, Lag, Expect         the laws, and how sure they are
 //	           Plan(songs, situation)   the setting of each song, and the next take
 //
@@ -18,7 +18,7 @@
 // takes; without any it gives what is believed beforehand, the prior.
 //
 // Takes tell their settings as the moves were told. A Posterior counts them as the likeliest
-// hypothesis has them, which is what it takes and gives: the plate stood at Verdict.Setting
+// hypothesis has them, which is what it takes and gives: the plate stood at Stood
 // in a take, and now stands Posterior.UnreportedSteps further ahead than told.
 //
 // Things go wrong between the plate and the notebook. Steps are miscounted, moves

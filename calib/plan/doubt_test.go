@@ -31,8 +31,8 @@ func TestFirstTakeFindsAMoveNotTold(t *testing.T) {
 			if found := m.Findings(); len(found) != 1 || found[0].Kind != kind || found[0].Take != 1 || found[0].Steps != steps {
 				t.Errorf("%v, advised %+d: found %+v, want %s by %+d", c, advised, found, kind, steps)
 			}
-			if v := m.Verdicts()[1]; v.Setting != truly.Setting || !counts(v) {
-				t.Errorf("%v: %+v, the plate stood at %+d", c, v, truly.Setting)
+			if m.Stood(1) != truly.Setting || m.Aside(1, 0) != Fine {
+				t.Errorf("%v: %s at %+d, the plate stood at %+d", c, m.Aside(1, 0), m.Stood(1), truly.Setting)
 			}
 			s := m.Plan([]Song{{TempoBPM: c.second}}, Situation{At: truly}).Songs[0]
 			if lag := oneVoice.lag(0, calib.PeriodMS(c.second), Place{Setting: s.Steps}); s.Off > 0.05 || math.Abs(lag) > s.StepMS {
@@ -49,13 +49,9 @@ func TestNothingExplainsATake(t *testing.T) {
 	last := &takes[len(takes)-1]
 	last.Heard[0].LagMS += 3.5 * oneVoice.step * last.Heard[0].PeriodMS
 	m := fitted(t, oneVoice, takes)
-	v := m.Verdicts()
-	if counts(v[5]) || v[5].Aside[0] != Bad || v[5].Setting != someSettings[5] {
-		t.Errorf("the take is %+v", v[5])
-	}
-	for i, one := range v[:5] {
-		if !counts(one) {
-			t.Errorf("take %d does not count: %+v", i+1, one)
+	for i := range takes {
+		if m.Aside(i, 0) != map[int]Kind{5: Bad}[i] || m.Stood(i) != someSettings[i] {
+			t.Errorf("take %d is %q, at %+d", i+1, m.Aside(i, 0), m.Stood(i))
 		}
 	}
 	s := m.Plan([]Song{{TempoBPM: 110}}, Situation{At: Place{Setting: someSettings[5]}}).Songs[0]
@@ -104,7 +100,7 @@ func TestTakeOfTheWrongVoice(t *testing.T) {
 	if found := m.Findings(); len(found) != 1 || found[0].Kind != WrongVoice || found[0].Take != 6 {
 		t.Errorf("found %+v", found)
 	}
-	if counts(m.Verdicts()[6]) {
+	if m.Aside(6, 0) == Fine {
 		t.Error("it counts")
 	}
 }
@@ -163,11 +159,6 @@ func TestEveryAnswerIsANumber(t *testing.T) {
 				}
 			}
 		}
-		for i, v := range m.Verdicts() {
-			if len(v.Aside) != len(takes[i].Heard) {
-				t.Errorf("take %d: %+v", i+1, v)
-			}
-		}
 		for v := range k.Voices {
 			law := m.Law(v)
 			if math.IsNaN(law.DelayMS + law.OffsetBeats + law.StepBeats + law.Cov[0][0]) {
@@ -204,9 +195,6 @@ func TestMoveToldWrongMovesNoBeats(t *testing.T) {
 		}
 	}
 }
-
-// counts reports whether a reading of a take counts.
-func counts(v Verdict) bool { return slices.Contains(v.Aside, Fine) }
 
 // No setting that is a step off with more of a chance than a song may fail by when takes are
 // enough goes without a doubt, unless the song passes all the same.

@@ -86,11 +86,18 @@ type fault struct {
 	voice  int // −1 = all
 	steps  int // by which the plate stands further ahead than told
 	of     int // the voice whose lag a WrongVoice is
+	told   int // steps told of the move before the take
 	before *fault
 }
 
-// aside reports whether the fault sets a reading aside.
-func (f *fault) aside() bool { return f.kind == Bad || f.kind == WrongVoice || f.kind == Crossed }
+// since returns by how many steps more than told the plate was turned since a take, by a fault and
+// those before it; since −1 that is how much further ahead than told it then stood.
+func (f *fault) since(take int) (steps int) {
+	for ; f != nil && f.take > take; f = f.before {
+		steps += f.steps
+	}
+	return steps
+}
 
 // outcome is something that can have become of a reading, or of the move before it.
 type outcome struct {

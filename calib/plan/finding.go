@@ -81,29 +81,19 @@ func (m *Posterior) empty(f Finding) bool {
 func (m *Posterior) finding(of *hypothesis, f *fault) Finding {
 	out := Finding{Kind: f.kind, Take: f.take, Voice: f.voice, Of: f.of, Steps: f.steps}
 	out.Chance = m.probability(func(h *hypothesis) bool { return h.supposes(f) })
-	m.say(&out, of, f.stood())
+	m.say(&out, of, f.told, f.since(-1))
 	return out
 }
 
-// stood returns by how many steps the plate stood further ahead than told once the
-// fault had happened: earlier ones of the same hypothesis count too.
-func (f *fault) stood() (steps int) {
-	for ; f != nil; f = f.before {
-		steps += f.steps
-	}
-	return steps
-}
-
-// say puts a finding of a hypothesis in words. With it the plate stood so many steps
-// further ahead than told.
-func (m *Posterior) say(f *Finding, of *hypothesis, stood int) {
+// say puts a finding of a hypothesis in words. Before it so many steps were told, and with it
+// the plate stood so many steps further ahead than told.
+func (m *Posterior) say(f *Finding, of *hypothesis, told, stood int) {
 	take := i18n.L("the first take")
 	if f.Take >= 0 {
 		take = i18n.F("take %d", m.takes[f.Take].ID)
 	}
 	switch f.Kind {
 	case Miscounted:
-		told := moveBefore(m.takes, f.Take)
 		f.Words = i18n.F("The move before %s looks like %s, not %s.", take, steps(told+f.Steps), steps(told))
 		f.Do = i18n.F("Stop the crank, wait for rest, then count the notches. If it was so, the plate stood at %s.", calib.SettingWords(m.takes[f.Take].Setting+stood))
 	case NotTold:

@@ -15,7 +15,6 @@ type Posterior struct {
 	takes      []Take
 	hypotheses []hypothesis // the likeliest first
 	posterior  []float64    // of each hypothesis, summing to 1
-	verdicts   []Verdict    // on each take, by the likeliest hypothesis
 	heard      []bool       // whether a take that counts has heard each voice
 	pools      []pooled
 	ahead      int // by how many steps the plate stands further ahead than told
@@ -147,37 +146,26 @@ func (m *Posterior) probability(so func(h *hypothesis) bool) (p float64) {
 	return math.Min(p, 1) // a sum of all may round to more
 }
 
-// Verdict is what is made of a take.
-type Verdict struct {
-	Setting int    // where the plate most probably stood, steps; what went wrong before counts in
-	Aside   []Kind // for each voice heard why its reading does not count; Fine = it does
+// Stood returns where the plate most probably stood in a take, in steps: what went wrong before
+// counts in.
+func (m *Posterior) Stood(take int) int {
+	return m.takes[take].Setting + m.ahead - m.hypotheses[0].faults.since(take)
 }
 
-// Verdicts returns what the likeliest hypothesis makes of each take.
-func (m *Posterior) Verdicts() []Verdict { return m.verdicts }
+// Aside returns why a take's reading of a voice does not count by the likeliest hypothesis; Fine
+// where it does.
+func (m *Posterior) Aside(take, voice int) Kind { return m.hypotheses[0].aside(take, voice) }
 
-// settle works out what the likeliest hypothesis makes of each take, and which voices
-// have been heard by that. Its faults come the last first. From then on settings are
-// counted as it has them, and no longer as told.
+// settle counts settings as the likeliest hypothesis has them, from then on and no longer as told,
+// and works out which voices have been heard by that.
 func (m *Posterior) settle() {
-	m.verdicts, m.heard = make([]Verdict, len(m.takes)), make([]bool, m.known.Voices)
-	best := &m.hypotheses[0]
-	ahead, f := best.offset, best.faults
-	m.ahead = ahead
+	m.ahead, m.heard = m.hypotheses[0].offset, make([]bool, m.known.Voices)
 	for i := range m.hypotheses {
 		m.hypotheses[i].offset -= m.ahead
 	}
-	for i, t := range slices.Backward(m.takes) {
-		v := &m.verdicts[i]
-		v.Setting, v.Aside = t.Setting+ahead, make([]Kind, len(t.Heard))
-		for ; f != nil && f.take == i; f = f.before {
-			ahead -= f.steps
-			if n := slices.IndexFunc(t.Heard, func(h Observation) bool { return h.Voice == f.voice }); f.aside() {
-				v.Aside[n] = f.kind
-			}
-		}
-		for j, h := range t.Heard {
-			m.heard[h.Voice] = m.heard[h.Voice] || v.Aside[j] == Fine
+	for i, t := range m.takes {
+		for _, h := range t.Heard {
+			m.heard[h.Voice] = m.heard[h.Voice] || m.Aside(i, h.Voice) == Fine
 		}
 	}
 }

@@ -107,12 +107,14 @@ func (h *hypothesis) observe(v int, g *row, y, variance float64) (off, all float
 // then whole beats of the first one belong to the start.
 func (h *hypothesis) starting() bool { return h.seen == 0 && h.model.shared.d[iS-iF] > 0 }
 
-// movedSince returns by how many steps more than told the plate was turned since a take.
-func (h *hypothesis) movedSince(take int) (steps int) {
-	for f := h.faults; f != nil && f.take > take; f = f.before {
-		steps += f.steps
+// aside returns why a take's reading of a voice does not count; Fine where it does.
+func (h *hypothesis) aside(take, voice int) Kind {
+	for f := h.faults; f != nil && f.take >= take; f = f.before {
+		if f.take == take && f.voice == voice && (f.kind == Bad || f.kind == WrongVoice || f.kind == Crossed) {
+			return f.kind
+		}
 	}
-	return steps
+	return Fine
 }
 
 // step returns f in beats.

@@ -92,7 +92,7 @@ func (m Posterior) Residual(h Observation, at Place) (byMS, sdMS float64) {
 
 // Counts returns how likely it is that the reading of a voice in a take counts.
 func (m Posterior) Counts(take, voice int) float64 {
-	return m.probability(func(h *hypothesis) bool { return h.counts(take, voice) })
+	return m.probability(func(h *hypothesis) bool { return h.aside(take, voice) == Fine })
 }
 
 // Given returns the machine for the case that a take's reading of a voice counts, as it does by
@@ -101,21 +101,11 @@ func (m Posterior) Given(take, voice int) *Posterior {
 	all, sum := m, m.Counts(take, voice)
 	m.hypotheses, m.posterior = nil, nil
 	for i := range all.hypotheses {
-		if h := &all.hypotheses[i]; h.counts(take, voice) {
+		if h := &all.hypotheses[i]; h.aside(take, voice) == Fine {
 			m.hypotheses, m.posterior = append(m.hypotheses, *h), append(m.posterior, all.posterior[i]/sum)
 		}
 	}
 	return &m
-}
-
-// counts reports whether a take's reading of a voice is not set aside.
-func (h *hypothesis) counts(take, voice int) bool {
-	for f := h.faults; f != nil; f = f.before {
-		if f.aside() && f.take == take && f.voice == voice {
-			return false
-		}
-	}
-	return true
 }
 
 // HitsFor returns how many hits a take of a voice needs for Residual to be as uncertain as

@@ -107,7 +107,7 @@ func (s *search) run() {
 				s.outcomes = s.outcomes[:firstMove]
 				s.outcomes[asTold].log = 0
 			}
-			r = reading{Observation: h, take: i, at: Place{Setting: t.Setting, Came: t.Came}, variance: square(h.sd(s.pools[h.Voice])), outcomes: s.outcomes}
+			r = reading{Observation: h, take: i, at: Place{Setting: t.Setting, Came: t.Came}, told: t.Setting - at, variance: square(h.sd(s.pools[h.Voice])), outcomes: s.outcomes}
 			r.most = -math.Log(math.Min(math.Sqrt(2*math.Pi*r.variance), h.PeriodMS))
 			s.meet(&r)
 		}
@@ -134,17 +134,6 @@ func (h *hypothesis) between(t *Take) {
 	}
 }
 
-// moveBefore returns the steps that were told before a take since the last one that
-// heard anything.
-func moveBefore(takes []Take, i int) int {
-	for j := i - 1; j >= 0; j-- {
-		if len(takes[j].Heard) > 0 {
-			return takes[i].Setting - takes[j].Setting
-		}
-	}
-	return 0
-}
-
 // A reading is as expected where it lies within so many standard deviations of what
 // a hypothesis predicts as sharply as the take reads it. Then nobody asks what went
 // wrong.
@@ -159,6 +148,7 @@ type reading struct {
 	Observation
 	take     int // index
 	at       Place
+	told     int       // steps told of the move before it
 	variance float64   // of its lag
 	most     float64   // log of the highest density that any hypothesis gives it
 	outcomes []outcome // what can have become of it
@@ -331,7 +321,7 @@ func (w *hypothesis) follow(b *branch, r *reading) {
 	w.log = b.log
 	by := r.outcomes[b.by]
 	if by.kind != Fine {
-		f := &fault{kind: by.kind, take: r.take, voice: r.Voice, steps: by.steps, of: b.of, before: w.faults}
+		f := &fault{kind: by.kind, take: r.take, voice: r.Voice, steps: by.steps, of: b.of, told: r.told, before: w.faults}
 		if f.steps != 0 {
 			f.voice = -1
 		}

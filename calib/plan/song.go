@@ -172,7 +172,7 @@ func (m *Posterior) foresee(s *Setting, voices, counted []int, periodMS float64,
 	var l prediction
 	for i := range each {
 		each[i].place = s.place
-		each[i].place.Setting += m.hypotheses[0].movedSince(take) - m.hypotheses[i].movedSince(take)
+		each[i].place.Setting += m.hypotheses[0].faults.since(take) - m.hypotheses[i].faults.since(take)
 	}
 	for _, v := range voices {
 		counts, first := m.heard[v] || len(counted) == len(voices), len(s.beats) == 0

@@ -21,7 +21,7 @@ func TestPlansAreTold(t *testing.T) {
 				continue
 			}
 			f := Finding{Kind: kind, Take: take, Steps: 1}
-			m.say(&f, &m.hypotheses[0], 1)
+			m.say(&f, &m.hypotheses[0], 2, 1)
 			texts = append(texts, f.Words, f.Do)
 		}
 	}
