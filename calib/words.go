@@ -46,12 +46,8 @@ func Seems(lagMS float64) string {
 
 // LateEarly says a lag in words: "12.3 ms late", "0.4 ms early".
 func LateEarly(lagMS float64) string {
-	size := math.Abs(lagMS)
-	switch {
-	case strings.HasPrefix(fmt.Sprintf("%.1f ", size), "0.0 "):
+	if size := math.Abs(lagMS); strings.HasPrefix(fmt.Sprintf("%.1f ", size), "0.0 ") {
 		return i18n.F("%.1f ms", size)
-	case lagMS < 0:
-		return i18n.F("%.1f ms early", size)
 	}
-	return i18n.F("%.1f ms late", size)
+	return i18n.Way(lagMS, "%.1f ms late", "%.1f ms early")
 }

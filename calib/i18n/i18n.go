@@ -74,13 +74,13 @@ func Either(first bool, one, other string) string {
 	return L(other)
 }
 
-// Way returns one of two phrases, in which a number without its sign fills the verb: it
+// Way returns one of two phrases, in which a number without its sign fills the first verb: it
 // points back where it is below zero, else ahead.
-func Way[T int | float64](by T, ahead, back string) string {
+func Way[T int | float64](by T, ahead, back string, more ...any) string {
 	if by < 0 {
-		return F(back, -by)
+		by, ahead = -by, back
 	}
-	return F(ahead, by)
+	return F(ahead, append([]any{by}, more...)...)
 }
 
 // N returns one of two phrases with its verbs filled in: one for a single thing,

@@ -190,7 +190,7 @@ func (v *View) kept(before *View, day int) (all []CardSetting) {
 	}
 	for i := range all {
 		k := &all[i]
-		for _, voice := range v.voicesOf(k.Song) {
+		for _, voice := range v.fit.named(k.Voices) {
 			heard := v.heardFrom(day, voice)
 			k.Heard, k.Unheard = k.Heard || heard, k.Unheard || !heard
 		}
@@ -241,7 +241,7 @@ func (c *Check) setChanges(v, before *View, day int) {
 	for i := range c.Kept {
 		k := &c.Kept[i]
 		k.InDoubt = slices.ContainsFunc(c.Changes, func(one Change) bool {
-			return one.InDoubt && slices.Contains(v.voicesOf(k.Song), one.Voice)
+			return one.InDoubt && slices.Contains(v.fit.named(k.Voices), one.Voice)
 		})
 	}
 	if !v.StepKnown || len(c.Changes) == 0 || len(c.Changes) < len(latest) {

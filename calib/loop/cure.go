@@ -111,36 +111,23 @@ func (m *mend) missing() string {
 func (m *mend) drop(ms float64) string {
 	shot := m.fall.Shot()
 	left := shot.FallMS(m.fall.DropMM) - ms
-	switch mm := m.fall.DropMM - shot.HeightMM(left); {
-	case (m.fall.DropMM == 0 || left <= 0) && ms > 0:
-		return i18n.F("shorten its fall by %.1f ms", ms)
-	case m.fall.DropMM == 0:
-		return i18n.F("lengthen its fall by %.1f ms", -ms)
-	case mm > 0:
-		return i18n.F("raise the voice by %.0f mm for a shorter drop", mm)
-	default:
-		return i18n.F("lower the voice by %.0f mm for a longer drop", -mm)
+	if m.fall.DropMM == 0 || left <= 0 {
+		return i18n.Way(ms, "shorten its fall by %.1f ms", "lengthen its fall by %.1f ms")
 	}
+	return i18n.Way(m.fall.DropMM-shot.HeightMM(left), "raise the voice by %.0f mm for a shorter drop", "lower the voice by %.0f mm for a longer drop")
 }
 
 // pins says by which move of its pins so much of a lag in ms is taken away.
 func (m *mend) pins(ms float64) string {
-	beats := math.Abs(ms) / m.periodMS
+	beats := ms / m.periodMS
 	degrees := 360 * beats / m.wheel.BeatsPerTurn
-	mm := degrees * math.Pi / 180 * m.wheel.PinRadiusMM
-	switch back := ms < 0; {
-	case m.wheel.BeatsPerTurn == 0 && back:
-		return i18n.F("move its pins %.3f beats back", beats)
+	switch radius := m.wheel.PinRadiusMM; {
 	case m.wheel.BeatsPerTurn == 0:
-		return i18n.F("move its pins %.3f beats ahead", beats)
-	case mm == 0 && back:
-		return i18n.F("move its pins %.1f° back", degrees)
-	case mm == 0:
-		return i18n.F("move its pins %.1f° ahead", degrees)
-	case back:
-		return i18n.F("move its pins %.1f mm back on their circle (%.2f°)", mm, degrees)
+		return i18n.Way(beats, "move its pins %.3f beats ahead", "move its pins %.3f beats back")
+	case radius == 0:
+		return i18n.Way(degrees, "move its pins %.1f° ahead", "move its pins %.1f° back")
 	default:
-		return i18n.F("move its pins %.1f mm ahead on their circle (%.2f°)", mm, degrees)
+		return i18n.Way(degrees*math.Pi/180*radius, "move its pins %.1f mm ahead on their circle (%.2f°)", "move its pins %.1f mm back on their circle (%.2f°)", math.Abs(degrees))
 	}
 }
 

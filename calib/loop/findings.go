@@ -211,15 +211,11 @@ func movesWords(moves map[int]machine.Move) string {
 		return i18n.L("Yes, that happened")
 	}
 	for _, move := range moves {
-		switch steps := move.Steps; {
-		case steps > 0:
-			return i18n.F("It was turned %d ahead", steps)
-		case steps < 0:
-			return i18n.F("It was turned %d back", -steps)
+		if move.Steps != 0 {
+			return i18n.Way(move.Steps, "It was turned %d ahead", "It was turned %d back")
 		}
-		return i18n.L("The plate was not turned")
 	}
-	return ""
+	return i18n.L("The plate was not turned")
 }
 
 // Agree changes the machine as the builder agrees with the finding: moves are corrected, and

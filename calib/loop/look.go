@@ -166,6 +166,14 @@ type fitted struct {
 
 func (f *fitted) voice(name string) int { return slices.Index(f.voices, name) }
 
+// named returns the voices that are named, or all where none is.
+func (f *fitted) named(voices []string) []string {
+	if len(voices) > 0 {
+		return voices
+	}
+	return f.voices
+}
+
 // observation returns which of a take's observations is that of a voice; -1 where its reading
 // cannot be used.
 func (f *fitted) observation(take, voice int) int {
@@ -216,10 +224,7 @@ func (f *fitted) changes(work []machine.LogEntry) (all []plan.Change) {
 		if w.Part == machine.Other {
 			continue
 		}
-		if len(w.Voices) == 0 {
-			all = append(all, plan.Change{Voice: -1, Pins: w.Part == machine.Pins})
-		}
-		for _, name := range w.Voices {
+		for _, name := range f.named(w.Voices) {
 			all = append(all, plan.Change{Voice: f.voice(name), Pins: w.Part == machine.Pins})
 		}
 	}

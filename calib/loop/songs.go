@@ -157,18 +157,10 @@ func (v *View) planSong(song machine.Song) plan.Song {
 	return one
 }
 
-// voicesOf returns the voices of a song.
-func (v *View) voicesOf(song machine.Song) []string {
-	if len(song.Voices) > 0 {
-		return song.Voices
-	}
-	return v.fit.voices
-}
-
 // tightFor returns where takes found all voices of a song tight at its tempo, or all that were
 // heard yet; nil where there is none.
 func (v *View) tightFor(song machine.Song) (at *plan.Tight) {
-	for _, voice := range v.voicesOf(song) {
+	for _, voice := range v.fit.named(song.Voices) {
 		if !v.heard(voice) {
 			continue
 		}

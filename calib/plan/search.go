@@ -124,7 +124,7 @@ func (h *hypothesis) between(t *Take) {
 		h.voices[v].blur(iD, creep)
 		for _, c := range t.Changed {
 			switch {
-			case c.Voice >= 0 && c.Voice != v:
+			case c.Voice != v:
 			case c.Pins:
 				h.voices[v].blur(iA, movedBeats)
 			default:

@@ -33,7 +33,7 @@ type Take struct {
 // Change is work on a voice of which the builder told: from then on what was known of
 // its delay, or of its offset, counts for little.
 type Change struct {
-	Voice int  // −1 = all
+	Voice int
 	Pins  bool // its offset changed; else its delay
 }
 
