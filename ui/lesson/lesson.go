@@ -2,12 +2,12 @@
 // paragraph. What they show is worked out by package calib from one machine
 // (plate, machineLaw): no number is drawn that the program would not give itself.
 //
-// The pictures speak as the window does: the reference above with a disc, the
-// voice below with a diamond, a bracket between them as wide as the lag, late to
-// the right and early to the left, and a word wherever there is a colour.
+// The pictures are the window's own: its mirror trace, its hit fan and its curve, with little
+// around them.
 package lesson
 
 import (
+	"image"
 	"image/color"
 	"math"
 	"strings"
@@ -19,6 +19,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/i18n"
+	"lagwright/plotting/mirror"
 	"lagwright/plotting/sketch"
 	"lagwright/ui/look"
 	"lagwright/ui/look/ink"
@@ -153,13 +154,11 @@ func beatsLate(l calib.Law, bpm float64) float64 {
 	return lag / calib.PeriodMS(bpm)
 }
 
-// Sizes of what is drawn on a lane, at the usual text.
+// Sizes of what is drawn, at the usual text.
 const (
-	headRadius = 5.0
-	stem       = 15.0 // of a pin
-	gap        = 22.0 // between the reference's line and the voice's
-	laneHigh   = 2*stem + gap
-	margin     = 12.0
+	laneHigh = 88.0 // a mirror trace with its axis
+	rowHigh  = 20.0 // a line of labels
+	margin   = 12.0
 )
 
 // write draws words from x on, or centred on it or up to it, in the room there is:
@@ -177,65 +176,40 @@ func (s *sheet) lines(words string, room float64, most int) (size float64, lines
 	return size, lines
 }
 
-// lane is a stretch of time drawn as the mirror trace draws it.
-type lane struct {
-	s            *sheet
-	left, right  float64
-	top, bottom  float64 // the lines of reference and voice
-	fromMS, toMS float64
+// part is a stretch of the sheet as a sheet of its own, on which all is drawn as with text of
+// the usual size, and grows with it.
+func (s *sheet) part(left, top, right, bottom float64) sketch.Pen {
+	at := image.Rect(int(left*s.Scale), int(top*s.Scale), int(right*s.Scale), int(bottom*s.Scale))
+	on := s.Img.SubImage(at).(*image.RGBA)
+	return ink.On(&image.RGBA{Pix: on.Pix, Stride: on.Stride, Rect: image.Rectangle{Max: at.Size()}}, s.Scale*s.times, s.Theme).Pen
 }
 
-// lane begins one whose pins reach from y down.
-func (s *sheet) lane(left, right, y, fromMS, toMS float64) lane {
-	l := lane{s: s, left: left, right: right, top: y + stem*s.times, bottom: y + (stem+gap)*s.times, fromMS: fromMS, toMS: toMS}
-	s.Level(sketch.Mix(s.inks.Paper, s.inks.Reference, 0.55), left, right, l.top, 1.5)
-	s.Level(sketch.Mix(s.inks.Paper, s.inks.Voice, 0.55), left, right, l.bottom, 1.5)
-	return l
-}
-
-// x returns where a moment lies.
-func (l lane) x(ms float64) float64 {
-	return l.left + (ms-l.fromMS)/(l.toMS-l.fromMS)*(l.right-l.left)
-}
-
-// beats draws the reference's hits, one a beat, one of them at 0.
-func (l lane) beats(periodMS float64) {
-	for n := math.Ceil(l.fromMS / periodMS); n*periodMS <= l.toMS; n++ {
-		x := l.x(n * periodMS)
-		l.s.Upright(l.s.inks.Reference, x, l.top-stem*l.s.times, l.top, 2)
-		l.s.Disc(l.s.inks.Reference, x, l.top, headRadius*l.s.times)
+// trace draws a stretch of time, in ms, as the mirror trace has it, from y down: a beat at 0
+// and each period from there, and for each pair its strike.
+func (s *sheet) trace(left, right, y, fromMS, toMS, periodMS float64, pairs ...pair) *mirror.Trace {
+	var r calib.Reading
+	for n := math.Ceil(fromMS / periodMS); n*periodMS <= toMS; n++ {
+		r.ReferenceHitsS = append(r.ReferenceHitsS, n*periodMS/1000)
 	}
+	for _, p := range pairs {
+		r.VoiceHitsS = append(r.VoiceHitsS, p.strikeMS/1000)
+		r.Pairs = append(r.Pairs, calib.Pair{ReferenceS: p.beatMS / 1000, VoiceS: p.strikeMS / 1000, LagMS: p.strikeMS - p.beatMS, Used: true})
+	}
+	m := mirror.New(s.part(left, y, right, y+laneHigh*s.times), s.inks, s.small/s.times, laneHigh, sketch.Span{Lo: fromMS / 1000, Hi: toMS / 1000}, r)
+	m.Grid()
+	m.Pairs()
+	return m
 }
 
-// strike draws a hit of the voice.
-func (l lane) strike(ms float64) {
-	x := l.x(ms)
-	l.s.Upright(l.s.inks.Voice, x, l.bottom, l.bottom+stem*l.s.times, 2)
-	l.s.Diamond(l.s.inks.Voice, x, l.bottom, (headRadius+1)*l.s.times)
-}
-
-// bracket joins a beat and a strike, and says what lies between them.
-func (l lane) bracket(beatMS, strikeMS float64, words string) {
-	s, a, b := l.s, l.x(beatMS), l.x(strikeMS)
-	c := s.inks.Late
-	if strikeMS < beatMS {
-		c = s.inks.Early
-	}
-	middle := (l.top + l.bottom) / 2
-	s.Bracket(c, s.inks.Paper, a, b, l.top, l.bottom, s.small*0.68)
-	if s.TextWidth(s.small, true, words)+8 <= math.Abs(b-a) {
-		s.Text(c, (a+b)/2, middle, sketch.Centre, s.small, true, words)
-		return
-	}
-	s.write(c, max(a, b)+7*s.times, middle, sketch.Left, true, l.right-max(a, b)-7*s.times, words)
-}
+// pair is a beat and the voice's strike, in ms.
+type pair struct{ beatMS, strikeMS float64 }
 
 // release draws the moment the gate lets the ball go, and its fall to the strike.
-func (l lane) release(ms, strikeMS float64) {
-	s, x, y := l.s, l.x(ms), l.bottom
-	s.Dashes(s.inks.Voice, 2, 4, sketch.Pt{X: x, Y: y}, sketch.Pt{X: l.x(strikeMS), Y: y})
-	s.Disc(s.inks.Paper, x, y, headRadius*s.times)
-	s.Ring(s.inks.Voice, x, y, (headRadius-1)*s.times, 2)
+func (s *sheet) release(m *mirror.Trace, ms, strikeMS float64) {
+	x, y := m.X(ms/1000), m.LaneBottom
+	m.Dashes(s.inks.Voice, 2, 4, sketch.Pt{X: x, Y: y}, sketch.Pt{X: m.X(strikeMS / 1000), Y: y})
+	m.Disc(s.inks.Paper, x, y, sketch.HeadRadius)
+	m.Ring(s.inks.Voice, x, y, sketch.HeadRadius-1, 2)
 }
 
 // arrow draws one along a line from x0 to x1 at y.

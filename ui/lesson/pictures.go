@@ -10,7 +10,6 @@ import (
 	"lagwright/plotting"
 	"lagwright/plotting/sketch"
 	"lagwright/ui/look"
-	"lagwright/ui/look/ink"
 )
 
 func fallText() string {
@@ -18,9 +17,6 @@ func fallText() string {
 	return i18n.F("A pin releases the ball, the ball **falls**, and then it strikes. From %d mm that takes %.0f ms, at every tempo. The faster the crank turns, the further the machine has gone by then: the voice is **late**, by %.2f of a beat at %d BPM and by %.2f of a beat at %d BPM.",
 		dropMM, fall, beatsLate(machineLaw(), slowBPM), slowBPM, beatsLate(machineLaw(), fastBPM), fastBPM)
 }
-
-// rowHigh is the height of a line of labels at the usual text.
-const rowHigh = 20.0
 
 // drawFall draws a ball at even moments of its fall, and what share of a beat the same
 // fall takes at two tempos.
@@ -30,12 +26,8 @@ func drawFall(s *sheet, units func(string) string) {
 	t := s.times
 	left, right, y := wide+2*margin, s.w-2*margin, margin
 	for _, bpm := range []float64{slowBPM, fastBPM} {
-		lag := lagAt(bpm, 0)
 		s.write(s.inks.Text, left, y+rowHigh*t/2, sketch.Left, true, right-left, i18n.F("%.0f BPM, a beat is %.0f ms", bpm, calib.PeriodMS(bpm)))
-		l := s.lane(left, right, y+rowHigh*t, -60, 1.08*calib.PeriodMS(slowBPM))
-		l.beats(calib.PeriodMS(bpm))
-		l.bracket(0, lag, i18n.F("%.2f beat late", lag/calib.PeriodMS(bpm)))
-		l.strike(lag)
+		s.trace(left, right, y+rowHigh*t, -60, 1.08*calib.PeriodMS(slowBPM), calib.PeriodMS(bpm), pair{0, lagAt(bpm, 0)})
 		y += (rowHigh+laneHigh)*t + margin
 	}
 }
@@ -96,24 +88,17 @@ func drawTurn(s *sheet) {
 	lag := lagAt(fastBPM, 0)
 	y := margin
 	s.write(s.inks.Text, left, y+rowHigh*t/2, sketch.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(0), calib.LateEarly(lag)))
-	before := s.lane(left, right, y+rowHigh*t, from, to)
-	before.beats(period)
-	before.bracket(0, lag, i18n.F("%s ms", sketch.Signed(lag, 0.1)))
-	before.release(0, lag)
-	before.strike(lag)
+	before := s.trace(left, right, y+rowHigh*t, from, to, period, pair{0, lag})
+	s.release(before, 0, lag)
 
 	y += (2*rowHigh + laneHigh) * t
-	ahead := aheadMS(setting)
-	s.arrow(s.inks.Text, before.x(0), before.x(-ahead), y-rowHigh*t/2)
-	s.write(s.inks.Text, before.x(0)+6*t, y-rowHigh*t/2, sketch.Left, true, right-before.x(0)-6*t, i18n.F("released %.1f ms earlier", ahead))
+	ahead, beat := aheadMS(setting), left+before.X(0)*t
+	s.arrow(s.inks.Text, beat, left+before.X(-ahead/1000)*t, y-rowHigh*t/2)
+	s.write(s.inks.Text, beat+6*t, y-rowHigh*t/2, sketch.Left, true, right-beat-6*t, i18n.F("released %.1f ms earlier", ahead))
 
 	lag = lagAt(fastBPM, setting)
 	s.write(s.inks.Text, left, y+rowHigh*t/2, sketch.Left, true, right-left, i18n.F("Setting %s: %s", look.Setting(setting), calib.LateEarly(lag)))
-	after := s.lane(left, right, y+rowHigh*t, from, to)
-	after.beats(period)
-	after.release(-ahead, lag)
-	after.strike(lag)
-	s.write(s.inks.Tight, after.x(0)+12*t, (after.top+after.bottom)/2, sketch.Left, true, right-after.x(0)-12*t, i18n.L("together"))
+	s.release(s.trace(left, right, y+rowHigh*t, from, to, period, pair{0, lag}), -ahead, lag)
 	words := i18n.L("disc: the beat; ring: the gate opens; dashes: the fall; diamond: the strike")
 	size, lines := s.lines(words, right-left, 2)
 	for i, line := range lines {
@@ -152,41 +137,22 @@ func takeText() string {
 	return i18n.L("The **mirror trace** has the reference above and the voice below, a pin on every hit, and between the pins of a pair a bracket as wide as the lag. A bracket to the right of its beat is late, one to the left early. The **hit fan** lays all pairs over each other with the beat at zero: how far they lie to one side is the lag, how far apart they lie is the jitter.")
 }
 
-// How far hits miss their beat, for the look of the pictures only: in beats in the mirror
-// trace, in ms in the fan.
-var (
-	shares = []float64{0.24, -0.2}
-	lags   = []float64{12, -10, 7, -3.5, 9.5, 4}
-)
+// How far hits miss their beat in the fan, in ms, for the look of the picture only.
+var lags = []float64{12, -10, 7, -3.5, 9.5, 4}
 
 // drawTake draws how a lag looks in the mirror trace, and in the hit fan.
 func drawTake(s *sheet) {
 	t := s.times
 	parting := s.w * 0.6
 	s.write(s.inks.Text, 2*margin, margin+rowHigh*t/2, sketch.Left, true, parting-3*margin, i18n.L("mirror trace"))
-	l := s.lane(2*margin, parting-margin, s.h/2-laneHigh*t/2+6*t, -0.7, 1.6)
-	l.beats(1)
-	words := []string{i18n.L("late"), i18n.L("early")}
-	for i, share := range shares {
-		l.bracket(float64(i), float64(i)+share, words[i])
-		l.strike(float64(i) + share)
-	}
-	s.write(s.inks.Reference, l.left, l.top-s.small*0.9, sketch.Left, false, l.x(-0.08)-l.left, i18n.L("reference"))
-	s.write(s.inks.Voice, l.left, l.bottom+s.small*0.9, sketch.Left, false, l.x(-0.08)-l.left, i18n.L("voice"))
+	s.trace(2*margin, parting-margin, (s.h-laneHigh*t)/2+6*t, -1100, 1600, 1000, pair{0, 240}, pair{1000, 800}).Captions("", "")
 	s.Upright(s.inks.Grid, parting, margin, s.h-margin, 1)
 	s.write(s.inks.Text, parting+margin, margin+rowHigh*t/2, sketch.Left, true, s.w-parting-2*margin, i18n.L("hit fan"))
-	s.fan(image.Rect(int((parting+margin)*s.Scale), int((margin+rowHigh*t)*s.Scale), int((s.w-margin)*s.Scale), int((s.h-margin)*s.Scale)))
-}
-
-// fan draws what the window's own hit fan has of these hits.
-func (s *sheet) fan(at image.Rectangle) {
 	var pairs []calib.Pair
 	for _, lag := range lags {
 		pairs = append(pairs, calib.Pair{LagMS: lag, Used: true})
 	}
-	pen := ink.On(image.NewRGBA(image.Rect(0, 0, at.Dx(), at.Dy())), s.Scale, s.Theme)
-	sketch.FanOf(calib.Read(pairs, nil, nil, 1), 0).Draw(pen.Pen, s.inks, s.small, "")
-	draw.Draw(s.Img, at, pen.Img, image.Point{}, draw.Over)
+	sketch.FanOf(calib.Read(pairs, nil, nil, 1), 0).Draw(s.part(parting+margin, margin+rowHigh*t, s.w-margin, s.h-margin), s.inks, s.small/t, "")
 }
 
 func halfText() string {
@@ -196,36 +162,18 @@ func halfText() string {
 
 // drawHalf draws two machines that look alike at one tempo, and not at another.
 func drawHalf(s *sheet) {
-	far, ahead := beatsLate(farLaw(), fastBPM), beatsLate(aheadLaw(), fastBPM)
-	l := s.beatLane(0, i18n.F("%d BPM: which of the two?", fastBPM))
-	l.bracket(0, far, i18n.F("%.1f late", far))
-	l.bracket(1, 1+ahead, i18n.F("%.1f early", -ahead))
-	l.strike(far)
-	for i, c := range []struct {
-		law   calib.Law
-		title string
-	}{
-		{farLaw(), i18n.F("%d BPM, if the fall is long", slowBPM)},
-		{aheadLaw(), i18n.F("%d BPM, if the pins stand ahead", slowBPM)},
-	} {
-		late := beatsLate(c.law, slowBPM)
-		l := s.beatLane(i+1, c.title)
-		words := i18n.F("%.1f late", late)
-		beat := 0.0
-		if late < 0 {
-			beat, words = 1, i18n.F("%.1f early", -late)
-		}
-		l.bracket(beat, beat+late, words)
-		l.strike(beat + late)
-	}
+	fast := calib.PeriodMS(fastBPM)
+	strike := beatsLate(farLaw(), fastBPM) * fast
+	s.beats(0, fastBPM, i18n.F("%d BPM: which of the two?", fastBPM), pair{0, strike}, pair{fast, strike})
+	slow := calib.PeriodMS(slowBPM)
+	s.beats(1, slowBPM, i18n.F("%d BPM, if the fall is long", slowBPM), pair{0, beatsLate(farLaw(), slowBPM) * slow})
+	s.beats(2, slowBPM, i18n.F("%d BPM, if the pins stand ahead", slowBPM), pair{slow, slow + beatsLate(aheadLaw(), slowBPM)*slow})
 }
 
-// beatLane is the lane of a row of the picture, in beats.
-func (s *sheet) beatLane(row int, title string) lane {
-	t := s.times
+// beats is the trace of a row of the picture, a little more than a beat of it.
+func (s *sheet) beats(row int, bpm float64, title string, pairs ...pair) {
+	t, period := s.times, calib.PeriodMS(bpm)
 	y := margin + float64(row)*((laneHigh+rowHigh)*t+margin)
 	s.write(s.inks.Text, 2*margin, y+rowHigh*t/2, sketch.Left, true, s.w-4*margin, title)
-	l := s.lane(2*margin, s.w-2*margin, y+rowHigh*t, -0.15, 1.3)
-	l.beats(1)
-	return l
+	s.trace(2*margin, s.w-2*margin, y+rowHigh*t, -0.15*period, 1.3*period, period, pairs...)
 }
