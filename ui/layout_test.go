@@ -285,7 +285,7 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	for name, open := range map[string]func(){
 		"preferences": w.askPreferences, "help": func() { w.showHandbook("") }, "machine": w.setup.AskMachine, "how sure": w.take.HowSure,
 		"tones": w.listening.AskTones, "other move": w.loop.AskMove, "next tempo": w.loop.AskTarget, "new machine": w.welcome.AskMachine,
-		"rename": func() { w.welcome.AskName(w.desk.Bench.Dir()) }, "notes": w.take.NoteTake, "air": w.take.AskAir, "log": w.setup.AskLog, "correct": w.take.AskCorrect, "crash": func() { w.logs.OfferCrash("") },
+		"rename": func() { w.welcome.AskName(w.desk.Bench.Dir()) }, "notes": w.take.NoteTake, "air": w.take.AskAir, "log": w.setup.AskLog, "correct": w.take.AskCorrect, "crash": func() { w.logs.OfferCrash("") }, "not told": w.loop.Press,
 	} {
 		look(name, func() fyne.CanvasObject {
 			open()

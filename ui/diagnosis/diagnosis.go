@@ -11,7 +11,6 @@ import (
 	"runtime/debug"
 	"strings"
 
-	"fyne.io/fyne/v2/container"
 	"fyne.io/fyne/v2/theme"
 
 	"lagwright/calib/bench"
@@ -47,21 +46,11 @@ func (p *Logs) Keep(b *logbook.Book, unattended bool) {
 // OfferCrash says that the last run crashed, and offers its report together with
 // the machine that was open then.
 func (p *Logs) OfferCrash(report string) {
-	words := kit.Wrapped(i18n.L("Lagwright stopped the last time because of a fault of its own. Your machines are on the disk as they were, and so is a take that was being recorded: it is offered when its machine is opened.\n\nWhat happened was written down, without names, sounds or files. Copy it for whoever repairs Lagwright; nothing is sent."))
-	what := kit.NewFlow()
-	var d *kit.Dialog
-	offer := func(label string, do func()) *kit.Button {
-		b := kit.NewButton(label, func() { d.Hide(); do() })
-		what.Add(b)
-		return b
-	}
+	answers := []kit.Answer{{Words: i18n.L("Close")}, {Words: i18n.L("Copy the report"), Do: func() { p.d.Copy(i18n.L("the report of the crash"), report) }}}
 	if known := machine.Shelf(p.d.Prefs.MachinesIn()); p.d.Bench == nil && len(known) > 0 {
-		offer(i18n.L("Open the last machine"), func() { p.open(known[0]) }).Bright()
+		answers = append(answers, kit.Answer{Words: i18n.L("Open the last machine"), Do: func() { p.open(known[0]) }})
 	}
-	offer(i18n.L("Copy the report"), func() { p.d.Copy(i18n.L("the report of the crash"), report) })
-	var away *kit.Button
-	d, away = p.d.Closable(i18n.L("The last run crashed"), container.NewVScroll(container.NewVBox(words, what)), 620, 0)
-	p.d.Focus(away)
+	p.d.Ask(i18n.L("The last run crashed"), i18n.L("Lagwright stopped the last time because of a fault of its own. Your machines are on the disk as they were, and so is a take that was being recorded: it is offered when its machine is opened.\n\nWhat happened was written down, without names, sounds or files. Copy it for whoever repairs Lagwright; nothing is sent."), len(answers)-1, answers...)
 }
 
 // CopyDiagnosis copies what helps whoever mends Lagwright: versions, the screen,

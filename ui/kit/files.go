@@ -26,6 +26,5 @@ func (f *Frame) Overwrite(path string, save func(path string)) {
 		save(path)
 		return
 	}
-	f.Confirm(i18n.L("Replace it?"), i18n.F("%s exists already. Saving now replaces it.", filepath.Base(path)), i18n.L("Replace"), i18n.L("Cancel"), true,
-		func() { save(path) }, func() {})
+	f.Ask(i18n.L("Replace it?"), i18n.F("%s exists already. Saving now replaces it.", filepath.Base(path)), 0, Answer{i18n.L("Cancel"), nil}, Answer{i18n.L("Replace"), func() { save(path) }})
 }

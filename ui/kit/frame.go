@@ -160,7 +160,11 @@ func (f *Frame) Dialog(title string, content fyne.CanvasObject, wide, high float
 	for _, b := range others {
 		buttons = append(buttons, b)
 	}
-	d.SetButtons(buttons)
+	row := container.NewGridWithRows(1, buttons...)
+	if row.MinSize().Width > f.Room(1e6, 0).Width { // as at large text
+		row = container.NewVBox(buttons...)
+	}
+	d.SetButtons([]fyne.CanvasObject{row})
 	if scrolls := ScrollsIn(content); high == 0 && len(scrolls) > 0 {
 		f.Fit(d, scrolls[0], wide)
 	} else {
@@ -173,35 +177,31 @@ func (f *Frame) Dialog(title string, content fyne.CanvasObject, wide, high float
 	return d
 }
 
-// Closable shows a dialog that only shows something, with the button that takes it away.
-func (f *Frame) Closable(title string, content fyne.CanvasObject, wide, high float32) (d *Dialog, away *Button) {
-	away = NewButton(i18n.L("Close"), nil)
-	return f.Dialog(title, content, wide, high, away), away
+// Closable shows a dialog that only shows something, with a button that takes it away, which
+// has the keyboard.
+func (f *Frame) Closable(title string, content fyne.CanvasObject, wide, high float32) *Dialog {
+	away := NewButton(i18n.L("Close"), nil)
+	defer f.Focus(away)
+	return f.Dialog(title, content, wide, high, away)
 }
 
-// Confirm asks before something is done. Where it loses something, the button that
-// leaves all as it is is the bright one and has the keyboard.
-func (f *Frame) Confirm(title, words, yes, no string, loses bool, do, dont func()) {
-	bright := 1
-	if loses {
-		bright = 0
-	}
-	f.Ask(title, words, bright, Answer{no, dont}, Answer{yes, do})
-}
-
-// Answer is one of a question, and what is done then.
+// Answer is one of a question, and what is done then; nil = nothing.
 type Answer struct {
 	Words string
 	Do    func()
 }
 
 // Ask asks a question. The escape key gives its first answer; one of them is bright and
-// has the keyboard.
+// has the keyboard: the one that leaves all as it is where another loses something.
 func (f *Frame) Ask(title, words string, bright int, answers ...Answer) {
 	var d *Dialog
 	var buttons []*Button
 	for _, a := range answers {
-		buttons = append(buttons, NewButton(a.Words, func() { d.Hide(); a.Do() }))
+		buttons = append(buttons, NewButton(a.Words, func() {
+			if d.Hide(); a.Do != nil {
+				a.Do()
+			}
+		}))
 	}
 	buttons[bright].Importance = widget.HighImportance
 	d = f.Dialog(title, container.NewVScroll(Wrapped(words)), 560, 0, buttons[0], buttons[1:]...)
@@ -231,7 +231,7 @@ func (f *Frame) AskWords(title, words string, keep func(string)) {
 			away()
 			return
 		}
-		f.Confirm(i18n.L("Discard the notes?"), i18n.L("What was typed here is not kept yet."), i18n.L("Discard"), i18n.L("Cancel"), true, away, func() {})
+		f.Ask(i18n.L("Discard the notes?"), i18n.L("What was typed here is not kept yet."), 0, Answer{i18n.L("Cancel"), nil}, Answer{i18n.L("Discard"), away})
 	}})
 	f.Focus(e)
 }

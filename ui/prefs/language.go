@@ -74,7 +74,7 @@ func (p Prefs) languageChoice(f *kit.Frame) (shown fyne.CanvasObject, keep func(
 	say()
 	b.OnTapped = func() {
 		list := kit.NewRows(i18n.L("Language"), func() int { return len(all) }, func(i int) string { return all[i].Words })
-		d, _ := f.Closable(i18n.L("Language"), lettered(list), 360, 400)
+		d := f.Closable(i18n.L("Language"), lettered(list), 360, 400)
 		list.OnSelected = func(i widget.ListItemID) {
 			d.Hide()
 			at = i

@@ -171,8 +171,8 @@ func (p *Recorder) OfferStrays() {
 	if n := len(p.strays); n > 0 {
 		words += "\n" + i18n.N(n, "%d more recording lies there.", "%d more recordings lie there.", n)
 	}
-	p.d.Confirm(title, words, i18n.L("Measure"), i18n.L("Not now"), true, // by the setting shown it is judged, whatever stood then
-		func() { p.OpenRecording(path, false) }, func() { p.strays = nil })
+	// By the setting shown it is judged, whatever stood then: nothing is measured by the bright button.
+	p.d.Ask(title, words, 0, kit.Answer{Words: i18n.L("Not now"), Do: func() { p.strays = nil }}, kit.Answer{Words: i18n.L("Measure"), Do: func() { p.OpenRecording(path, false) }})
 }
 
 // strayWords says what lies in the folder.

@@ -35,7 +35,7 @@ func (p *Pane) ImportSongs(path string) {
 		return
 	}
 	name, replace := filepath.Base(path), machine.ReplaceSongs(read.Songs)
-	answers := []kit.Answer{{Words: i18n.L("Cancel"), Do: func() {}}}
+	answers := []kit.Answer{{Words: i18n.L("Cancel")}}
 	offer := func(words, said string, edits ...machine.SongEdit) {
 		answers = append(answers, kit.Answer{Words: words, Do: func() { p.songsChanged(0, desk.Undoable(said), edits...) }})
 	}

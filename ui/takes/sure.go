@@ -18,8 +18,7 @@ func (p *Pane) HowSure() {
 		return
 	}
 	scroll := container.NewScroll(container.NewVBox(budgetView(t.Reading), widget.NewSeparator(), kit.Wrapped(EnoughWords(p.d.Machine().ToleranceMS))))
-	_, done := p.d.Closable(i18n.F("How sure is take %d?", t.Take.ID), scroll, 760, 0)
-	p.d.Focus(done) // so that the space bar closes it
+	p.d.Closable(i18n.F("How sure is take %d?", t.Take.ID), scroll, 760, 0)
 }
 
 // EnoughWords says how near is near enough, and by which sources.
