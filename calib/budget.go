@@ -3,16 +3,14 @@ package calib
 import "math"
 
 // Budget is what the uncertainty of a lag is made of. Every term is a standard
-// uncertainty in ms (JCGM 100:2008, 2.3.1); the combined one is the root of the
-// sum of their squares (5.1.2).
+// uncertainty in ms (JCGM 100:2008, 2.3.1).
 type Budget struct {
 	ScatterMS  float64 `json:"scatter_ms"`  // of the mean, from the scatter from hit to hit
 	CrankMS    float64 `json:"crank_ms"`    // the hits fell where the crank was not at its mean tempo
 	BeginsMS   float64 `json:"begins_ms"`   // where the strike begins: unlike sounds are not picked at the same point of their rise
 	SkewMS     float64 `json:"skew_ms"`     // one channel is sampled later than the other
 	ClockMS    float64 `json:"clock_ms"`    // the recorder's sample rate is not what it says
-	CombinedMS float64 `json:"combined_ms"` // all together
-	DOF        float64 `json:"dof"`         // effective degrees of freedom of CombinedMS
+	ScatterDOF float64 `json:"scatter_dof"` // degrees of freedom of ScatterMS
 }
 
 // Sources of uncertainty that no take shows.
@@ -30,30 +28,23 @@ func (r Reading) Widen(beginsMS, rateHz float64) Reading {
 	b.BeginsMS = beginsMS
 	b.SkewMS = 1000 * skewFrames / rateHz / math.Sqrt(3)
 	b.ClockMS = clockShare * math.Abs(r.LagMS) / math.Sqrt(3)
-	r.Budget = b.combined()
+	r.Budget = b
 	r.Law = r.Law.shared(square(b.BeginsMS) + square(b.SkewMS))
 	return r.withInterval()
 }
 
-// combined fills in the sum. All terms but the scatter are known as well as they
-// ever will be: only the scatter has few degrees of freedom.
-func (b Budget) combined() Budget {
-	dof := b.scatterDOF()
-	b.DOF = dof
-	b.CombinedMS = math.Sqrt(square(b.ScatterMS) + square(b.CrankMS) + square(b.BeginsMS) + square(b.SkewMS) + square(b.ClockMS))
-	if b.ScatterMS > 0 && dof > 0 {
-		b.DOF = dof * square(square(b.CombinedMS/b.ScatterMS))
-	}
-	return b
+// CombinedMS returns all terms together: the root of the sum of their squares (5.1.2).
+func (b Budget) CombinedMS() float64 {
+	return math.Sqrt(square(b.ScatterMS) + square(b.CrankMS) + square(b.BeginsMS) + square(b.SkewMS) + square(b.ClockMS))
 }
 
-// scatterDOF returns the degrees of freedom of the scatter alone, which DOF grew
-// from where there is a sum already.
-func (b Budget) scatterDOF() float64 {
-	if !(b.CombinedMS > 0 && b.ScatterMS > 0) {
-		return b.DOF
+// DOF returns the effective degrees of freedom of CombinedMS (Welch and Satterthwaite; G.4.1). All
+// terms but the scatter are known as well as they ever will be: only that has few.
+func (b Budget) DOF() float64 {
+	if !(b.ScatterMS > 0) {
+		return b.ScatterDOF
 	}
-	return b.DOF / square(square(b.CombinedMS/b.ScatterMS))
+	return b.ScatterDOF * square(square(b.CombinedMS()/b.ScatterMS))
 }
 
 func square(x float64) float64 { return x * x }
@@ -61,8 +52,8 @@ func square(x float64) float64 { return x * x }
 // withInterval sets the interval from the budget.
 func (r Reading) withInterval() Reading {
 	half := 0.0
-	if b := r.Budget; b.DOF > 0 {
-		half = Student975(math.Min(b.DOF, manyDOF)) * b.CombinedMS
+	if b := r.Budget; b.ScatterDOF > 0 {
+		half = Student975(math.Min(b.DOF(), manyDOF)) * b.CombinedMS()
 	}
 	r.LagCI95MS = [2]float64{r.LagMS - half, r.LagMS + half}
 	return r

@@ -12,9 +12,9 @@ import (
 // 28.1 effective degrees of freedom for 3.5 of 5.7 (from memory; the arithmetic
 // follows from the formula).
 func TestBudgetDegreesOfFreedom(t *testing.T) {
-	b := Budget{ScatterMS: 3.5, BeginsMS: math.Sqrt(5.7*5.7 - 3.5*3.5), DOF: 4}.combined()
-	if math.Abs(b.CombinedMS-5.7) > 1e-12 || math.Abs(b.DOF-28.1) > 0.05 {
-		t.Errorf("combined %g with %g degrees of freedom, want 5.7 with 28.1", b.CombinedMS, b.DOF)
+	b := Budget{ScatterMS: 3.5, BeginsMS: math.Sqrt(5.7*5.7 - 3.5*3.5), ScatterDOF: 4}
+	if math.Abs(b.CombinedMS()-5.7) > 1e-12 || math.Abs(b.DOF()-28.1) > 0.05 {
+		t.Errorf("combined %g with %g degrees of freedom, want 5.7 with 28.1", b.CombinedMS(), b.DOF())
 	}
 }
 
@@ -22,9 +22,9 @@ func TestBudgetDegreesOfFreedom(t *testing.T) {
 // freedom, 1.96 where the scatter hardly counts (JCGM 100:2008, table G.2, from memory).
 func TestBudgetCoverage(t *testing.T) {
 	for _, c := range []struct{ beginsMS, want float64 }{{0, 2.14}, {40, 1.96}} {
-		b := Budget{ScatterMS: 1, BeginsMS: c.beginsMS, DOF: 14}.combined()
+		b := Budget{ScatterMS: 1, BeginsMS: c.beginsMS, ScatterDOF: 14}
 		r := Reading{LagMS: 12, Budget: b}.withInterval()
-		if got := r.HalfWidthMS() / r.Budget.CombinedMS; math.Abs(got-c.want) > 0.005 {
+		if got := r.HalfWidthMS() / r.Budget.CombinedMS(); math.Abs(got-c.want) > 0.005 {
 			t.Errorf("%g ms beside the scatter: %.3f standard uncertainties, want %.2f", c.beginsMS, got, c.want)
 		}
 		if mid := (r.LagCI95MS[0] + r.LagCI95MS[1]) / 2; math.Abs(mid-12) > 1e-9 {
@@ -46,11 +46,11 @@ func TestAllow(t *testing.T) {
 	if math.Abs(b.SkewMS-1000/48000./math.Sqrt(3)) > 1e-12 || math.Abs(b.ClockMS-1e-4*math.Abs(r.LagMS)/math.Sqrt(3)) > 1e-12 || b.BeginsMS != 0.2 || b.ScatterMS != scatter {
 		t.Errorf("budget %+v", b)
 	}
-	if k := wider.HalfWidthMS() / b.CombinedMS; b.DOF <= 7 || b.DOF >= 8 || k <= 2.305 || k >= 2.365 {
-		t.Errorf("± %g ms, %.3f times %g, with %g degrees of freedom", wider.HalfWidthMS(), k, b.CombinedMS, b.DOF)
+	if k := wider.HalfWidthMS() / b.CombinedMS(); b.DOF() <= 7 || b.DOF() >= 8 || k <= 2.305 || k >= 2.365 {
+		t.Errorf("± %g ms, %.3f times %g, with %g degrees of freedom", wider.HalfWidthMS(), k, b.CombinedMS(), b.DOF())
 	}
-	if root := math.Sqrt(scatter*scatter + b.CrankMS*b.CrankMS + 0.2*0.2); b.CombinedMS <= root || b.CombinedMS >= 1.01*root {
-		t.Errorf("%g ms combined: what was added is not in it", b.CombinedMS)
+	if root := math.Sqrt(scatter*scatter + b.CrankMS*b.CrankMS + 0.2*0.2); b.CombinedMS() <= root || b.CombinedMS() >= 1.01*root {
+		t.Errorf("%g ms combined: what was added is not in it", b.CombinedMS())
 	}
 	var sum float64
 	for _, term := range b.Terms() {
@@ -63,11 +63,10 @@ func TestAllow(t *testing.T) {
 
 // However often terms are added, only the scatter's own degrees of freedom count.
 func TestDegreesOfFreedomAreCountedOnce(t *testing.T) {
-	once := Budget{ScatterMS: 1, CrankMS: 1, BeginsMS: 1, DOF: 9}.combined()
-	b := Budget{ScatterMS: 1, CrankMS: 1, DOF: 9}.combined()
-	b.BeginsMS = 1
-	if twice := b.combined(); math.Abs(twice.DOF-once.DOF) > 1e-9 || math.Abs(once.DOF-81) > 1e-9 {
-		t.Errorf("%g degrees of freedom at once, %g in two steps, want 81", once.DOF, twice.DOF)
+	r := Reading{Budget: Budget{ScatterMS: 1, CrankMS: 1, ScatterDOF: 9}}
+	once, twice := r.Widen(1, 1e9).Budget, r.Widen(3, 1e9).Widen(1, 1e9).Budget
+	if math.Abs(twice.DOF()-once.DOF()) > 1e-9 || math.Abs(once.DOF()-81) > 1e-6 {
+		t.Errorf("%g degrees of freedom at once, %g in two steps, want 81", once.DOF(), twice.DOF())
 	}
 }
 

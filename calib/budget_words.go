@@ -1,6 +1,11 @@
 package calib
 
-import "lagwright/calib/i18n"
+import (
+	"cmp"
+	"slices"
+
+	"lagwright/calib/i18n"
+)
 
 // Term is one source of a lag's uncertainty, in plain words.
 type Term struct {
@@ -11,7 +16,7 @@ type Term struct {
 }
 
 // Known reports whether there is a budget at all: a reading of too few pairs has none.
-func (b Budget) Known() bool { return b.CombinedMS > 0 }
+func (b Budget) Known() bool { return b.CombinedMS() > 0 }
 
 // Terms returns what the budget is made of, always in the same order.
 func (b Budget) Terms() []Term {
@@ -23,8 +28,8 @@ func (b Budget) Terms() []Term {
 		{What: i18n.L("recorder's clock"), MS: b.ClockMS, Shrink: i18n.L("a smaller lag")},
 	}
 	for i := range terms {
-		if b.CombinedMS > 0 {
-			terms[i].Share = square(terms[i].MS / b.CombinedMS)
+		if all := b.CombinedMS(); all > 0 {
+			terms[i].Share = square(terms[i].MS / all)
 		}
 	}
 	return terms
@@ -32,12 +37,5 @@ func (b Budget) Terms() []Term {
 
 // Largest returns the largest term.
 func (b Budget) Largest() Term {
-	terms := b.Terms()
-	most := terms[0]
-	for _, t := range terms[1:] {
-		if t.MS > most.MS {
-			most = t
-		}
-	}
-	return most
+	return slices.MaxFunc(b.Terms(), func(a, b Term) int { return cmp.Compare(a.MS, b.MS) })
 }

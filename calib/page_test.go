@@ -110,9 +110,9 @@ func budgetPiece(m machine.Machine) string {
 	for _, t := range r.Budget.Terms() {
 		rows = append(rows, []string{t.What, fmt.Sprintf("%.3f", t.MS), fmt.Sprintf("%.1f %%", 100*t.Share), t.Shrink})
 	}
-	rows = append(rows, []string{"combined", fmt.Sprintf("%.3f", r.Budget.CombinedMS), "100 %", ""})
+	rows = append(rows, []string{"combined", fmt.Sprintf("%.3f", r.Budget.CombinedMS()), "100 %", ""})
 	return pagetest.Table(rows...) + fmt.Sprintf("\nTake 1: %d pairs, %.1f effective degrees of freedom, coverage factor %.2f, so %.1f ms ± %.2f ms.\n",
-		r.Used(), r.Budget.DOF, r.HalfWidthMS()/r.Budget.CombinedMS, r.LagMS, r.HalfWidthMS())
+		r.Used(), r.Budget.DOF(), r.HalfWidthMS()/r.Budget.CombinedMS(), r.LagMS, r.HalfWidthMS())
 }
 
 // beatsPiece shows what is thought of a voice that is 0.6 of a beat late at 120 BPM,

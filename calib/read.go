@@ -23,22 +23,15 @@ const (
 
 // ReasonWords says a reason in the language in use; one that is not known stays.
 func ReasonWords(reason string) string {
-	switch reason {
-	case ReasonFar:
-		return i18n.L("far from the other pairs")
-	case ReasonBounce:
-		return i18n.L("bounce or double drop")
-	case ReasonNoReference:
-		return i18n.L("no reference hit near")
-	case ReasonAway:
-		return i18n.L("away from where the voice strikes")
-	case ReasonOffBeat:
-		return i18n.L("not on a beat of the programme")
-	case ReasonBefore:
-		return i18n.L("another sound before the strike")
+	for _, one := range reasons {
+		if one.English() == reason {
+			return one.String()
+		}
 	}
 	return reason
 }
+
+var reasons = [...]i18n.Message{i18n.Say(ReasonFar), i18n.Say(ReasonBounce), i18n.Say(ReasonNoReference), i18n.Say(ReasonAway), i18n.Say(ReasonOffBeat), i18n.Say(ReasonBefore)}
 
 // MinPairs is how many used pairs a reading needs before it has an interval
 // worth acting on.
@@ -73,7 +66,7 @@ func Read(pairs []Pair, referenceS, voiceS []float64, perBeat int) Reading {
 		}
 		even := t.even(r.Pairs, r.ReferencePeriodMS)
 		r.JitterMS = stat.StdDev(even, nil)
-		r.Budget = Budget{ScatterMS: meanSD(even), CrankMS: t.crankMS(r.ReferencePeriodMS), DOF: float64(len(lags) - 1)}.combined()
+		r.Budget = Budget{ScatterMS: meanSD(even), CrankMS: t.crankMS(r.ReferencePeriodMS), ScatterDOF: float64(len(lags) - 1)}
 		r = r.withInterval()
 	}
 	return r

@@ -38,8 +38,6 @@ func (r Reading) WithoutSkew(s Skew) Reading {
 		r.Law.DelayMS -= s.MS
 		r.Law = r.Law.shared(square(s.UncertaintyMS) - square(r.Budget.SkewMS))
 	}
-	dof := r.Budget.scatterDOF()
-	r.Budget.SkewMS, r.Budget.CombinedMS, r.Budget.DOF = s.UncertaintyMS, 0, dof
-	r.Budget = r.Budget.combined()
+	r.Budget.SkewMS = s.UncertaintyMS
 	return r.withInterval()
 }

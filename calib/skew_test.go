@@ -16,10 +16,10 @@ func TestLessTakesTheSkewOff(t *testing.T) {
 	}
 	b := r.Budget
 	want := math.Sqrt(b.ScatterMS*b.ScatterMS + b.CrankMS*b.CrankMS + 0.04 + 0.0025 + b.ClockMS*b.ClockMS)
-	if b.SkewMS != 0.05 || math.Abs(b.CombinedMS-want) > 1e-12 {
+	if b.SkewMS != 0.05 || math.Abs(b.CombinedMS()-want) > 1e-12 {
 		t.Errorf("budget %+v, want combined %g", b, want)
 	}
-	if dof, was := b.scatterDOF(), plain.Budget.scatterDOF(); math.Abs(dof-was) > 1e-9 || math.Abs(dof-5) > 1e-9 {
+	if dof, was := b.ScatterDOF, plain.Budget.ScatterDOF; math.Abs(dof-was) > 1e-9 || math.Abs(dof-5) > 1e-9 {
 		t.Errorf("the scatter has %g degrees of freedom, had %g, want 5", dof, was)
 	}
 	if mid := (r.LagCI95MS[0] + r.LagCI95MS[1]) / 2; math.Abs(mid-r.LagMS) > 1e-9 || r.HalfWidthMS() <= 0 {

@@ -283,7 +283,7 @@ func (v *reportPage) unsure(p pen, size float64) {
 	muted := lettering{size: size, color: inks.Quiet}
 	y := paragraph(p, head, i18n.L("What makes it uncertain"), head.cap())
 	b := v.Reading.Budget
-	if !b.Known() || !finite(b.CombinedMS) || v.Reading.Used() < calib.MinPairs {
+	if !b.Known() || !finite(b.CombinedMS()) || v.Reading.Used() < calib.MinPairs {
 		paragraph(p, muted, i18n.L("Not known: too few pairs."), y)
 		return
 	}
@@ -298,7 +298,7 @@ func (v *reportPage) unsure(p pen, size float64) {
 		p.Box(inks.Mark, 0, y+size*0.32, p.w*term.Share, y+size*0.62)
 		y += each
 	}
-	all := i18n.F("in all %s ms", decimal(b.CombinedMS, 2))
+	all := i18n.F("in all %s ms", decimal(b.CombinedMS(), 2))
 	p.text(all, head.shrunk(all, p.w), p.w, y, 1)
 	most := b.Largest()
 	paragraph(p, muted, i18n.F("Mostly %s; reduced by %s.", most.What, most.Shrink), y+size*1.8)

@@ -27,7 +27,7 @@ func weirReport() Report {
 		},
 		Reading: calib.Reading{
 			TempoBPM: 60, LagMS: 60, LagCI95MS: [2]float64{59.2, 60.8}, JitterMS: 1.25, ReferencePeriodMS: 1000,
-			Budget:         calib.Budget{ScatterMS: 0.3, CrankMS: 0.2, BeginsMS: 0.05, SkewMS: 0.01, CombinedMS: 0.364, DOF: 7},
+			Budget:         calib.Budget{ScatterMS: 0.3, CrankMS: 0.2, BeginsMS: 0.05, SkewMS: 0.01, ScatterDOF: 3.2},
 			ReferenceHitsS: p.Reading.ReferenceHitsS, Pairs: p.Reading.Pairs,
 			Warnings: []calib.Warning{{Code: calib.WarnClipped, Text: "the voice was recorded too hot: turn it down"}},
 		},
@@ -153,7 +153,7 @@ func TestReportsOfSpoiltTakes(t *testing.T) {
 	}
 	wild := weirReport()
 	wild.Reading.LagMS, wild.Reading.LagCI95MS, wild.Reading.JitterMS = nan, [2]float64{inf, nan}, inf
-	wild.Reading.TempoBPM, wild.Take.Target.TempoBPM, wild.Reading.Budget.ScatterMS, wild.Reading.Budget.CombinedMS = nan, inf, nan, inf
+	wild.Reading.TempoBPM, wild.Take.Target.TempoBPM, wild.Reading.Budget.ScatterMS, wild.Reading.Budget.CrankMS = nan, inf, nan, inf
 	wild.Reading.ReferenceHitsS = append(wild.Reading.ReferenceHitsS, nan, inf, 1e300)
 	wild.LimitMS = inf
 	for name, r := range map[string]Report{"silent": silent, "bare": bare, "wild": wild} {

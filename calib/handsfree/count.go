@@ -107,7 +107,8 @@ func progressOf(r calib.Reading, p Plan) progress {
 	g.halfMS, g.mostly = r.HalfWidthMS(), b.Largest()
 	g.told = g.good >= p.LeastHits && !g.doubtful && !g.spoilt
 	g.tight = g.halfMS <= g.needMS
-	rest := calib.Half95 * math.Sqrt(b.CombinedMS*b.CombinedMS-b.ScatterMS*b.ScatterMS)
+	all := b.CombinedMS()
+	rest := calib.Half95 * math.Sqrt(all*all-b.ScatterMS*b.ScatterMS)
 	g.floor = rest >= g.needMS
 	if g.good >= g.of && !g.tight && !g.floor {
 		// What hits narrow goes with the root of their number.

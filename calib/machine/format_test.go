@@ -158,7 +158,7 @@ func TestFormatExample(t *testing.T) {
 	read := calib.Read(r.Pairs, r.ReferenceHitsS, r.VoiceHitsS, m.Build.PerBeat).Widen(r.Budget.BeginsMS, 48000)
 	for what, pair := range map[string][2]float64{
 		"lag": {r.LagMS, read.LagMS}, "jitter": {r.JitterMS, read.JitterMS}, "tempo": {r.TempoBPM, read.TempoBPM},
-		"low": {r.LagCI95MS[0], read.LagCI95MS[0]}, "high": {r.LagCI95MS[1], read.LagCI95MS[1]}, "combined": {r.Budget.CombinedMS, read.Budget.CombinedMS},
+		"low": {r.LagCI95MS[0], read.LagCI95MS[0]}, "high": {r.LagCI95MS[1], read.LagCI95MS[1]}, "combined": {r.Budget.CombinedMS(), read.Budget.CombinedMS()},
 	} {
 		if math.Abs(pair[0]-pair[1]) > 0.0006 {
 			t.Errorf("the example's %s is %g; its pairs say %g", what, pair[0], pair[1])

@@ -64,7 +64,7 @@ func Hear(voice int, r *calib.Reading) (h Observation, ok bool) {
 	b := r.Budget
 	shared := square(b.BeginsMS) + square(b.SkewMS)
 	h = Observation{Voice: voice, PeriodMS: point.PeriodMS, LagMS: r.LagMS, ScatterMS: b.ScatterMS, Hits: r.Used(), SharedMS: math.Sqrt(shared)}
-	all := square(b.CombinedMS) - square(b.CrankMS) // at the strikes' own period, and in every take alike
+	all := square(b.CombinedMS()) - square(b.CrankMS) // at the strikes' own period, and in every take alike
 	if l := &r.Law; l.DOF > 0 {
 		var sd float64
 		h.LagMS, sd = l.Lag(l.PeriodMS)
