@@ -43,7 +43,8 @@ func (v *View) SettingRanges(voices []string, fromBPM, toBPM float64) (all []Set
 	low, high := math.Inf(1), math.Inf(-1) // at one end or the other every setting is the best
 	for _, voice := range voices {
 		for _, bpm := range [2]float64{fromBPM, toBPM} {
-			lag, step := v.lagAt(voice, 0, calib.PeriodMS(bpm))
+			period := calib.PeriodMS(bpm)
+			lag, step := v.fit.machine.Lag(v.fit.voice(voice), v.fit.place.To(0), period), v.fit.step.Mean*period
 			best, reach := lag/step, v.fit.known.Limit(step)/math.Abs(step)+play
 			low, high = math.Min(low, best-reach), math.Max(high, best+reach)
 		}
@@ -80,22 +81,14 @@ const (
 	mostStays = 2000
 )
 
-// lagAt returns a voice's lag at a setting and a beat period, and by how much a step
-// lessens it; all in ms.
-func (v *View) lagAt(voice string, setting int, periodMS float64) (lagMS, stepMS float64) {
-	n := v.fit.voice(voice)
-	lagMS = v.fit.machine.Lag(n, v.fit.place.To(setting), periodMS)
-	return lagMS, lagMS - v.fit.machine.Lag(n, v.fit.place.To(setting+1), periodMS)
-}
-
 // worstAt returns the largest lag in ms of the voices at a setting and a beat period in
 // ms; ok reports whether all stay within the limit, and sure whether they do with all
 // their 95 % intervals.
 func (v *View) worstAt(voices []string, setting int, periodMS float64) (worst float64, sure, ok bool) {
+	limit := v.fit.known.Limit(v.fit.step.Mean * periodMS)
 	sure = true
 	for _, voice := range voices {
-		lag, step := v.lagAt(voice, setting, periodMS)
-		limit := v.fit.known.Limit(step)
+		lag := v.fit.machine.Lag(v.fit.voice(voice), v.fit.place.To(setting), periodMS)
 		if worst = math.Max(worst, math.Abs(lag)); worst > limit {
 			return worst, false, false
 		}
