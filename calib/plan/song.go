@@ -151,7 +151,9 @@ func (m *Posterior) at(s Song, at Place, take int) Setting {
 	m.foresee(&out, voices, counted, period, take)
 	limit := out.LimitMS
 	if m.judge(&out); out.Enough { // it passes on the edge too, and so does its own tempo
-		limit = math.Max(limit, math.Abs(out.worst().LagMS)*(1+1e-9))
+		for _, v := range counted {
+			limit = math.Max(limit, math.Abs(m.Lag(v, at, period))*(1+1e-9))
+		}
 	}
 	out.Window = law.window(counted, at, limit)
 	return out
