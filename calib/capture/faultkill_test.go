@@ -14,6 +14,7 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 	"lagwright/internal/target"
 	"lagwright/internal/testpulse"
 )
@@ -28,11 +29,8 @@ const (
 )
 
 // kill ends the program at once (SIGKILL) at random moments.
-func (r *faults) kill(ctx context.Context) ([]attempt, []target.Figure, error) {
-	st, err := r.stage(ctx)
-	if err != nil {
-		return nil, nil, err
-	}
+func (r *faults) kill(ctx context.Context) ([]attempt, []target.Figure) {
+	st := must.Get(r.stage(ctx))(r.t)
 	defer st.close()
 	n := deeptest.Of(1, kills)
 	attempts, failed := make([]attempt, n), make([]error, n)
@@ -44,20 +42,15 @@ func (r *faults) kill(ctx context.Context) ([]attempt, []target.Figure, error) {
 		}
 		group.Wait()
 		for i := from; i < min(from+atOnce, n); i++ {
-			if failed[i] != nil {
-				return nil, nil, failed[i]
-			}
+			must.Do(r.t, failed[i])
 			r.note(attempts[i])
 		}
 	}
-	return attempts, judged("killed", attempts), nil
+	return attempts, judged("killed", attempts)
 }
 
 func (r *faults) killOnce(ctx context.Context, st *soundStage, after time.Duration) (a attempt, err error) {
-	dir, err := r.room()
-	if err != nil {
-		return a, err
-	}
+	dir := r.t.TempDir()
 	rec, err := r.record(ctx, st.Server, dir)
 	if err != nil {
 		return a, err
@@ -100,39 +93,20 @@ func rescued(a attempt, dir string, w *witness, upTo int64) attempt {
 
 // killedTake kills the program while a take is played into it, and measures what is
 // left as the builder would: it says what the file that was played says.
-func (r *faults) killedTake(ctx context.Context) ([]attempt, []target.Figure, error) {
-	dir, err := r.room()
-	if err != nil {
-		return nil, nil, err
-	}
-	sound, err := r.room()
-	if err != nil {
-		return nil, nil, err
-	}
-	s, err := testpulse.Start(sound, stageFormat)
-	if err != nil {
-		return nil, nil, err
-	}
+func (r *faults) killedTake(ctx context.Context) ([]attempt, []target.Figure) {
+	dir, sound := r.t.TempDir(), r.t.TempDir()
+	s := must.Get(testpulse.Start(sound, stageFormat))(r.t)
 	defer s.Kill()
 	machine, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Seed: r.seed})
 	file := filepath.Join(sound, "played.wav")
-	if err := take.Write(ctx, file, machine, nil); err != nil {
-		return nil, nil, err
-	}
+	must.Do(r.t, take.Write(ctx, file, machine, nil))
 	want, _, err := r.measure(ctx, file)
-	if err != nil {
-		return nil, nil, err
-	}
-	rec, err := r.record(ctx, s, dir)
-	if err != nil {
-		return nil, nil, err
-	}
+	must.Do(r.t, err)
+	rec := must.Get(r.record(ctx, s, dir))(r.t)
 	err = s.Play(ctx, file)
 	rec.cmd.Process.Kill()
 	rec.cmd.Wait()
-	if err != nil {
-		return nil, nil, err
-	}
+	must.Do(r.t, err)
 	a := attempt{fault: "program killed, then measured", moment: "as a take ends"}
 	off := math.Inf(1)
 	if left := take.Unfinished(dir); len(left) != 1 {
@@ -142,7 +116,7 @@ func (r *faults) killedTake(ctx context.Context) ([]attempt, []target.Figure, er
 	} else {
 		a.keptS, off = durationS, math.Abs(lag-want)
 	}
-	return []attempt{r.note(a)}, []target.Figure{target.AtMost("killed_lag_off", off, "ms", lagOffMS)}, nil
+	return []attempt{r.note(a)}, []target.Figure{target.AtMost("killed_lag_off", off, "ms", lagOffMS)}
 }
 
 // measure has the program measure a take.
@@ -163,68 +137,50 @@ func (r *faults) measure(ctx context.Context, path string) (lagMS, durationS flo
 }
 
 // serverDies kills the sound server while it is recorded from.
-func (r *faults) serverDies(ctx context.Context) (attempts []attempt, _ []target.Figure, err error) {
+func (r *faults) serverDies(ctx context.Context) (attempts []attempt, _ []target.Figure) {
 	for range deeptest.Of(1, endings) {
-		a, err := r.serverEnds(ctx, "sound server killed", "stopped by itself", func(s *testpulse.Server) error { s.Kill(); return nil })
-		if err != nil {
-			return nil, nil, err
-		}
-		attempts = append(attempts, r.note(a))
+		attempts = append(attempts, r.note(r.serverEnds(ctx, "sound server killed", "stopped by itself", func(s *testpulse.Server) error { s.Kill(); return nil })))
 	}
-	return attempts, judged("server_killed", attempts), nil
+	return attempts, judged("server_killed", attempts)
 }
 
 // stall stops the sound server, so that its device sends nothing and says nothing.
-func (r *faults) stall(ctx context.Context) (attempts []attempt, _ []target.Figure, err error) {
+func (r *faults) stall(ctx context.Context) (attempts []attempt, _ []target.Figure) {
 	for range stalls {
-		a, err := r.serverEnds(ctx, "device stalls", "has sent nothing for", (*testpulse.Server).Freeze)
-		if err != nil {
-			return nil, nil, err
-		}
-		attempts = append(attempts, r.note(a))
+		attempts = append(attempts, r.note(r.serverEnds(ctx, "device stalls", "has sent nothing for", (*testpulse.Server).Freeze)))
 	}
-	return attempts, judged("stalled", attempts), nil
+	return attempts, judged("stalled", attempts)
 }
 
-func (r *faults) serverEnds(ctx context.Context, fault, says string, end func(*testpulse.Server) error) (a attempt, err error) {
-	st, rec, err := r.staged(ctx)
-	if err != nil {
-		return a, err
-	}
+func (r *faults) serverEnds(ctx context.Context, fault, says string, end func(*testpulse.Server) error) attempt {
+	st, rec := r.staged(ctx)
 	defer st.close()
 	after := time.Duration(r.random.Int64N(int64(latest / 2)))
 	time.Sleep(after)
-	if err := end(st.Server); err != nil {
-		return a, err
-	}
+	must.Do(r.t, end(st.Server))
 	died := time.Now()
 	wrong := rec.ends(1, says)
-	a = attempt{fault: fault, wrong: wrong,
+	a := attempt{fault: fault, wrong: wrong,
 		moment: fmt.Sprintf("%.2f s after the first sound, told within %.1f s", after.Seconds(), time.Since(died).Seconds())}
-	return rec.finished(a, &st.witness, st.witness.heard()), nil
+	return rec.finished(a, &st.witness, st.witness.heard())
 }
 
 // freeze stops the program itself for a while, as a computer does that is short of
 // memory: what it missed has to be counted.
-func (r *faults) freeze(ctx context.Context) ([]attempt, []target.Figure, error) {
-	st, rec, err := r.staged(ctx)
-	if err != nil {
-		return nil, nil, err
-	}
+func (r *faults) freeze(ctx context.Context) ([]attempt, []target.Figure) {
+	st, rec := r.staged(ctx)
 	defer st.close()
 	for _, step := range []struct {
 		signal string
 		after  time.Duration
 	}{{"STOP", 2 * time.Second}, {"CONT", frozenFor}, {"INT", 3 * time.Second}} {
 		time.Sleep(step.after)
-		if err := rec.signal(step.signal); err != nil {
-			return nil, nil, err
-		}
+		must.Do(r.t, rec.signal(step.signal))
 	}
 	moment := st.witness.now()
 	a := attempt{fault: "program frozen", moment: fmt.Sprintf("for %g s", frozenFor.Seconds()), wrong: rec.ends(0, "")}
 	a, uncounted := counted(a, takeIn(rec.dir), &st.witness, moment)
-	return []attempt{r.note(a)}, append(judged("frozen", []attempt{a}), target.AtMost("frozen_uncounted", uncounted, "s", 0.1)), nil
+	return []attempt{r.note(a)}, append(judged("frozen", []attempt{a}), target.AtMost("frozen_uncounted", uncounted, "s", 0.1))
 }
 
 // counted holds the gaps that a take tells of against those that it has. What is
@@ -259,28 +215,18 @@ var fullDisks = []int{600, 1100, 1501}
 
 // fullDisk records onto a disk that fills up: a small one in memory where this user
 // may mount one, else a limit on the size of a file.
-func (r *faults) fullDisk(ctx context.Context) (attempts []attempt, _ []target.Figure, err error) {
-	st, err := r.stage(ctx)
-	if err != nil {
-		return nil, nil, err
-	}
+func (r *faults) fullDisk(ctx context.Context) (attempts []attempt, _ []target.Figure) {
+	st := must.Get(r.stage(ctx))(r.t)
 	defer st.close()
 	for _, kib := range fullDisks[:deeptest.Of(1, len(fullDisks))] {
-		a, err := r.fullDiskOnce(ctx, st, kib)
-		if err != nil {
-			return nil, nil, err
-		}
-		attempts = append(attempts, r.note(a))
+		attempts = append(attempts, r.note(r.fullDiskOnce(ctx, st, kib)))
 	}
-	return attempts, judged("full_disk", attempts), nil
+	return attempts, judged("full_disk", attempts)
 }
 
-func (r *faults) fullDiskOnce(ctx context.Context, st *soundStage, kib int) (a attempt, err error) {
-	dir, err := r.room()
-	if err != nil {
-		return a, err
-	}
-	a = attempt{fault: "disk full", moment: fmt.Sprintf("%d KiB on a disk in memory", kib)}
+func (r *faults) fullDiskOnce(ctx context.Context, st *soundStage, kib int) attempt {
+	dir := r.t.TempDir()
+	a := attempt{fault: "disk full", moment: fmt.Sprintf("%d KiB on a disk in memory", kib)}
 	var wrapped []string
 	mount := exec.CommandContext(ctx, "mount", "-t", "tmpfs", "-o", fmt.Sprintf("size=%dk", kib), "tmpfs", dir)
 	if mount.Run() == nil {
@@ -289,10 +235,7 @@ func (r *faults) fullDiskOnce(ctx context.Context, st *soundStage, kib int) (a a
 		a.moment = fmt.Sprintf("a limit of %d KiB on a file", kib)
 		wrapped = []string{"sh", "-c", fmt.Sprintf(`ulimit -f %d && exec "$0" "$@"`, 2*kib)} // blocks of 512 bytes (POSIX)
 	}
-	rec, err := r.record(ctx, st.Server, dir, wrapped...)
-	if err != nil {
-		return a, err
-	}
+	rec := must.Get(r.record(ctx, st.Server, dir, wrapped...))(r.t)
 	a.wrong = rec.ends(1, "make room")
-	return rec.finished(a, &st.witness, st.witness.now()), nil
+	return rec.finished(a, &st.witness, st.witness.now())
 }

@@ -14,6 +14,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/capture"
 	"lagwright/calib/take"
+	"lagwright/internal/must"
 	"lagwright/internal/procfs"
 	"lagwright/internal/target"
 )
@@ -39,29 +40,15 @@ func (b *blocked) Write(interleaved []float32) error {
 
 // overrun records while the disk hangs: what found no room has to be counted, to
 // the frame, and be stored in the take.
-func (r *faults) overrun(ctx context.Context) ([]attempt, []target.Figure, error) {
-	dir, err := r.room()
-	if err != nil {
-		return nil, nil, err
-	}
-	rec, err := take.Create(takeIn(dir), calib.Format{RateHz: clockRate, Channels: clockChannels})
-	if err != nil {
-		return nil, nil, err
-	}
-	sound := &capture.Replay{Source: clockSource}
-	c, err := startReplay(sound, &blocked{Recorder: rec, at: 2 * clockRate})
-	if err != nil {
-		return nil, nil, err
-	}
+func (r *faults) overrun(ctx context.Context) ([]attempt, []target.Figure) {
+	rec := must.Get(take.Create(takeIn(r.t.TempDir()), stageFormat))(r.t)
+	c := must.Get(startReplay(&capture.Replay{Source: clockSource}, &blocked{Recorder: rec, at: 2 * clockRate}))(r.t)
 	select {
 	case <-ctx.Done():
 	case <-time.After(2*time.Second + blockedFor + 2*time.Second):
 	}
 	result := c.Stop()
-	path, err := rec.Finish()
-	if err != nil {
-		return nil, nil, err
-	}
+	path := must.Get(rec.Finish())(r.t)
 	a := attempt{fault: "disk hangs", moment: fmt.Sprintf("for %g s, a ring of 5 s", blockedFor.Seconds())}
 	a, uncounted := counted(a, path, &witness{}, 0)
 	switch {
@@ -74,7 +61,7 @@ func (r *faults) overrun(ctx context.Context) ([]attempt, []target.Figure, error
 		target.Plain("overrun", float64(result.Lost)/clockRate, "s"),
 		target.AtMost("overrun_uncounted", uncounted*clockRate, "frames", 0),
 		target.AtMost("overrun_wrong", float64(wrong([]attempt{a})), "takes", 0),
-	}, nil
+	}
 }
 
 func startReplay(sound *capture.Replay, sink capture.Sink) (*capture.Capture, error) {
@@ -95,24 +82,22 @@ type memoryFound struct {
 const fastS = 45.0
 
 // memory records as long a take as a real one in fastS, in a process of its own.
-func (r *faults) memory(ctx context.Context) ([]attempt, []target.Figure, error) {
+func (r *faults) memory(ctx context.Context) ([]attempt, []target.Figure) {
 	var out strings.Builder
 	cmd := exec.CommandContext(ctx, os.Args[0])
 	cmd.Env = append(os.Environ(), fmt.Sprintf("%s=%g", memoryMinutes, r.minutes))
 	cmd.Stdout, cmd.Stderr = &out, os.Stderr
-	if err := cmd.Run(); err != nil {
-		return nil, nil, fmt.Errorf("recording fast failed (%w)", err)
-	}
+	must.Do(r.t, cmd.Run())
 	var m memoryFound
 	if err := json.Unmarshal([]byte(out.String()), &m); err != nil {
-		return nil, nil, fmt.Errorf("recording fast said %q: %w", out.String(), err)
+		r.t.Fatalf("recording fast said %q: %v", out.String(), err)
 	}
 	a := attempt{fault: "long take, fast", keptS: m.RecordedS,
 		moment: fmt.Sprintf("%g minutes in %.0f s, %.2f s too fast for this computer and told: %.1f MiB after the first, %.1f at the end", r.minutes, fastS, m.LostS, m.FirstMiB, m.LastMiB)}
 	return []attempt{r.note(a)}, []target.Figure{
 		target.Plain("fast_memory", m.LastMiB, "MiB"),
 		target.AtMost("fast_memory_growth", m.LastMiB-m.FirstMiB, "MiB", flatMiB),
-	}, nil
+	}
 }
 
 // memoryJob records so many minutes of the clock, fast, and writes what it took.
@@ -153,11 +138,8 @@ func memoryJob(w io.Writer, minutes float64) error {
 func residentMiB(pid int) float64 { return procfs.MemoryMiB(strconv.Itoa(pid), "VmRSS") }
 
 // longTake records in real time, and looks at every frame of it afterwards.
-func (r *faults) longTake(ctx context.Context) ([]attempt, []target.Figure, error) {
-	st, rec, err := r.staged(ctx)
-	if err != nil {
-		return nil, nil, err
-	}
+func (r *faults) longTake(ctx context.Context) ([]attempt, []target.Figure) {
+	st, rec := r.staged(ctx)
 	defer st.close()
 	r.t.Logf("recording for %g minutes", r.minutes)
 	first, last := 0.0, 0.0
@@ -173,14 +155,12 @@ func (r *faults) longTake(ctx context.Context) ([]attempt, []target.Figure, erro
 		r.t.Logf("%g minutes: %.1f MiB", minute, last)
 	}
 	moment := st.witness.now()
-	if err := rec.signal("INT"); err != nil {
-		return nil, nil, err
-	}
+	must.Do(r.t, rec.signal("INT"))
 	a := attempt{fault: "long take", wrong: rec.ends(0, ""),
 		moment: fmt.Sprintf("%g minutes: %.1f MiB after the first, %.1f at the end", r.minutes, first, last)}
 	a = rec.finished(a, &st.witness, moment)
 	a, uncounted := counted(a, takeIn(rec.dir), &st.witness, moment)
 	return []attempt{r.note(a)}, append(judged("long", []attempt{a}),
 		target.Plain("long_memory_first", first, "MiB"), target.Plain("long_memory_last", last, "MiB"),
-		target.AtMost("long_memory_growth", last-first, "MiB", flatMiB), target.AtMost("long_uncounted", uncounted*clockRate, "frames", 0)), nil
+		target.AtMost("long_memory_growth", last-first, "MiB", flatMiB), target.AtMost("long_uncounted", uncounted*clockRate, "frames", 0))
 }

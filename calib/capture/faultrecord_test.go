@@ -13,6 +13,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/take"
+	"lagwright/internal/must"
 	"lagwright/internal/testpulse"
 )
 
@@ -98,20 +99,14 @@ func (r *faults) record(ctx context.Context, st *testpulse.Server, dir string, w
 }
 
 // staged is the program recording from a stage of its own, which is to be closed.
-func (r *faults) staged(ctx context.Context) (*soundStage, *recording, error) {
-	dir, err := r.room()
-	if err != nil {
-		return nil, nil, err
-	}
-	st, err := r.stage(ctx)
-	if err != nil {
-		return nil, nil, err
-	}
-	rec, err := r.record(ctx, st.Server, dir)
+func (r *faults) staged(ctx context.Context) (*soundStage, *recording) {
+	st := must.Get(r.stage(ctx))(r.t)
+	rec, err := r.record(ctx, st.Server, r.t.TempDir())
 	if err != nil {
 		st.close()
+		r.t.Fatal(err)
 	}
-	return st, rec, err
+	return st, rec
 }
 
 // size is how many bytes of sound lie on the disk, whatever the header says.
