@@ -60,15 +60,20 @@ func (m *mortal) Sync() error {
 // page is what a disk writes at a time.
 const page = 4096
 
+// kept is how many writes were kept for sure by a moment.
+func (m *mortal) kept(at time.Duration) (writes int) {
+	for _, s := range m.syncs {
+		if s.ended <= at {
+			writes = s.kept
+		}
+	}
+	return writes
+}
+
 // cut returns the file as a power cut at a moment leaves it: what was kept for
 // sure, and of the pages written since those that chance picks.
 func (m *mortal) cut(at time.Duration, luck func() bool) (file []byte) {
-	kept := 0
-	for _, s := range m.syncs {
-		if s.ended <= at {
-			kept = s.kept
-		}
-	}
+	kept := m.kept(at)
 	for i, w := range m.writes {
 		if w.at > at {
 			break
@@ -92,12 +97,7 @@ func (m *mortal) cut(at time.Duration, luck func() bool) (file []byte) {
 // of that was kept as well: a busy computer may write more sound between a header and
 // its sync.
 func (m *mortal) written(at time.Duration) (bytes, promised, told int64) {
-	kept := 0
-	for _, s := range m.syncs {
-		if s.ended <= at {
-			kept = s.kept
-		}
-	}
+	kept := m.kept(at)
 	for i, w := range m.writes {
 		switch {
 		case w.at > at:

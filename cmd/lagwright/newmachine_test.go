@@ -7,7 +7,6 @@ import (
 	"strconv"
 	"strings"
 	"testing"
-	"time"
 
 	"lagwright/calib/loop"
 	"lagwright/calib/machine"
@@ -84,13 +83,7 @@ func (d *desk) openTheOne(takes int, now func() machine.Machine) {
 	d.eventually("the recording is opened and kept", func() bool {
 		d.dialog("ctrl+o")
 		d.xdo("key", "--delay", "150", "Down", "Return", "Return") // past the folder above; once more takes it
-		for wait := 0; wait < 80 && len(now().Takes) == takes; wait++ {
-			time.Sleep(100 * time.Millisecond)
-		}
-		if len(now().Takes) == takes {
-			d.xdo("key", "Escape") // the dialog came too late for what was typed
-		}
-		return len(now().Takes) > takes
+		return d.took(80, func() bool { return len(now().Takes) > takes })
 	})
 }
 
@@ -114,15 +107,11 @@ func (d *desk) beginMachine(like machine.Machine) (dir string) {
 		}
 		d.xdo("type", "--delay", "30", "72")
 		d.xdo("key", "Return")
-		for wait := 0; wait < 50; wait++ {
-			if found, _ := filepath.Glob(filepath.Join(d.home, "machines", "*", "machine.json")); len(found) == 1 {
-				dir = filepath.Dir(found[0])
-				return true
-			}
-			time.Sleep(100 * time.Millisecond)
-		}
-		d.xdo("key", "Escape") // a form that came too late for what was typed
-		return false
+		return d.took(50, func() bool {
+			found, _ := filepath.Glob(filepath.Join(d.home, "machines", "*", "machine.json"))
+			dir = filepath.Dir(strings.Join(found, ""))
+			return len(found) == 1
+		})
 	})
 	m := must.Get(machine.Load(dir))(d)
 	if m.Build.Plate != like.Build.Plate || m.Target.TempoBPM != 72 || m.Target.Voice != like.Build.Voices[0] {
@@ -139,14 +128,7 @@ func (d *desk) aimAt(bpm float64, now func() machine.Machine) {
 		d.xdo("key", "ctrl+a")
 		d.xdo("type", "--delay", "50", strconv.FormatFloat(bpm, 'g', -1, 64))
 		d.xdo("key", "Return")
-		for wait := 0; wait < 30 && now().Target.TempoBPM != bpm; wait++ {
-			time.Sleep(100 * time.Millisecond)
-		}
-		if now().Target.TempoBPM == bpm {
-			return true
-		}
-		d.xdo("key", "Escape")
-		return false
+		return d.took(30, func() bool { return now().Target.TempoBPM == bpm })
 	})
 }
 
@@ -156,16 +138,11 @@ func (d *desk) saveCurve(dir string) (path string) {
 	d.eventually("the curve is saved", func() bool {
 		d.dialog("ctrl+e")
 		d.xdo("key", "Return")
-		for wait := 0; wait < 30; wait++ {
+		return d.took(30, func() bool {
 			found, _ := filepath.Glob(filepath.Join(dir, "*.png"))
-			if len(found) == 1 {
-				path = found[0]
-				return true
-			}
-			time.Sleep(100 * time.Millisecond)
-		}
-		d.xdo("key", "Escape")
-		return false
+			path = strings.Join(found, "")
+			return len(found) == 1
+		})
 	})
 	f := must.Get(os.Open(path))(d)
 	defer f.Close()

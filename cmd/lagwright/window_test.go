@@ -108,11 +108,27 @@ func (d *desk) dialog(key string) {
 	})
 	d.eventually("a dialog comes for "+key, func() bool {
 		d.xdo("key", key)
-		for wait := 0; wait < 30 && edge() == d.edge; wait++ {
-			time.Sleep(100 * time.Millisecond)
-		}
-		return edge() != d.edge
+		return soon(30, func() bool { return edge() != d.edge })
 	})
+}
+
+// soon reports whether something is so within some tenths of a second.
+func soon(tenths int, so func() bool) bool {
+	for ; tenths > 0 && !so(); tenths-- {
+		time.Sleep(100 * time.Millisecond)
+	}
+	return so()
+}
+
+// took reports whether what was typed into a dialog is so within some tenths of a second. One
+// that came too late for it is closed.
+func (d *desk) took(tenths int, so func() bool) bool {
+	d.Helper()
+	is := soon(tenths, so)
+	if !is {
+		d.xdo("key", "Escape")
+	}
+	return is
 }
 
 // window starts the program and waits until its window is there.
