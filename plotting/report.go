@@ -254,7 +254,7 @@ func (v *reportPage) table(p pen, size, y float64) float64 {
 // and returns the room they took.
 func (v *reportPage) footing(p pen, size float64) float64 {
 	l := lettering{size: size * 0.85, color: inks.Quiet}
-	p.text(l.fit(clean(joined(v.Take.File, v.Take.OriginWords())), p.w), l, 0, p.h-l.size*0.25, 0)
+	p.text(l.fit(clean(joined(v.Take.File, v.Take.Origin.String())), p.w), l, 0, p.h-l.size*0.25, 0)
 	taken := l.size * 1.6
 	if v.Reach {
 		u := v.unit * 0.72

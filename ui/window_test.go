@@ -211,7 +211,7 @@ func TestDroppedRecordingBecomesATake(t *testing.T) {
 		t.Errorf("without a machine a dropped recording says %q", w.desk.Notice.Text.Text)
 	}
 	w.Practice()
-	if takes := w.desk.Machine().Takes; len(takes) != 1 || takes[0].Origin != "opened from crank.wav" {
+	if takes := w.desk.Machine().Takes; len(takes) != 1 || takes[0].Origin.English() != "opened from crank.wav" {
 		t.Fatalf("the recording that waited for a machine is not in it: %+v", takes)
 	}
 	drop(path)
@@ -220,7 +220,7 @@ func TestDroppedRecordingBecomesATake(t *testing.T) {
 	}
 	other := recordingOf(t, filepath.Join(t.TempDir(), "crank.wav"), 9)
 	drop(other, other)
-	if takes := w.desk.Machine().Takes; len(takes) != 2 || takes[1].Origin != "opened from crank.wav" {
+	if takes := w.desk.Machine().Takes; len(takes) != 2 || takes[1].Origin.English() != "opened from crank.wav" {
 		t.Fatalf("takes %+v", takes)
 	}
 	if !strings.Contains(w.desk.Notice.Text.Text, "one take at a time") {

@@ -176,7 +176,7 @@ func rescued(path string) (string, error) {
 type Recorded struct {
 	ID     int
 	Path   string
-	Origin string              // where the sound came from, in words
+	Origin i18n.Message        // where the sound came from
 	On     machine.Microphones // what its channels heard, with what is known of their skew
 
 	Warnings []calib.Warning // of the file that it was unpacked from

@@ -206,7 +206,7 @@ func TestAddCopiesTheRecording(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got.Origin != "opened from crank.wav" || b.View().Stage != loop.AwaitMove {
+	if got.Origin.English() != "opened from crank.wav" || b.View().Stage != loop.AwaitMove {
 		t.Errorf("take = %+v", got)
 	}
 	if heard < 0.99 {

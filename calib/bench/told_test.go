@@ -46,7 +46,7 @@ func TestMachinesAreToldInAnyLanguage(t *testing.T) {
 	texts := []string{m.Takes[1].Moved.NoteWords()}
 	codes := map[string]bool{}
 	for _, take := range m.Takes {
-		texts = append(texts, take.OriginWords())
+		texts = append(texts, take.Origin.String())
 		for _, w := range take.Heard[0].Reading.Warnings {
 			codes[w.Code] = true
 			texts = append(texts, w.Words())

@@ -95,7 +95,7 @@ func TestRecordHandsFree(t *testing.T) {
 		if off := kept.Heard[0].Reading.LagMS - fresh.LagMS; math.Abs(off) > 0.2 {
 			t.Errorf("the live lag is %.3f ms, the file's %.3f", kept.Heard[0].Reading.LagMS, fresh.LagMS)
 		}
-		if len(f.Warnings()) != 0 || kept.Origin != "recorded from Replay" || kept.File != "take-001.wav" {
+		if len(f.Warnings()) != 0 || kept.Origin.English() != "recorded from Replay" || kept.File != "take-001.wav" {
 			t.Errorf("kept as %s, %s, with %v", kept.File, kept.Origin, f.Warnings())
 		}
 		if want := []playback.Tone{playback.Armed, playback.Stopped, playback.Late}; !inOrder(heard.all, want) {

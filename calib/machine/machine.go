@@ -8,6 +8,7 @@ import (
 	"github.com/go-json-experiment/json/jsontext"
 
 	"lagwright/calib"
+	"lagwright/calib/i18n"
 )
 
 // Build is the instrument: what it is called and how it is built.
@@ -50,20 +51,20 @@ type Move struct {
 // Take is one recording and what was heard in it: facts only. What they mean is
 // worked out from all takes together, by package loop, each time they change.
 type Take struct {
-	ID         int         `json:"id"`
-	File       string      `json:"file"`                         // relative to the folder, forward slashes
-	Origin     string      `json:"origin"`                       // where the sound came from, in words
-	At         time.Time   `json:"at"`                           // when it was recorded
-	Target     Target      `json:"target"`                       // what the loop was aiming at
-	Reference  int         `json:"reference_channel"`            // counted from 1
-	Corrected  bool        `json:"reference_corrected,omitzero"` // afterwards, so that other recordings have theirs elsewhere
-	Channels   int         `json:"channels"`                     // in the recording
-	Heard      []Heard     `json:"heard"`                        // the voices that had a microphone, one or more
-	Moved      *Move       `json:"moved"`                        // nil until the builder says
-	LeftOut    bool        `json:"left_out"`                     // the builder does not trust it: nothing counts it
-	Notes      string      `json:"notes"`
-	Conditions *Conditions `json:"air,omitzero"` // nil = not written down
-	Asked      int         `json:"asked_steps"`  // the move that was asked for and not told when it was played, which may have been made all the same; 0 = none
+	ID         int          `json:"id"`
+	File       string       `json:"file"`                         // relative to the folder, forward slashes
+	Origin     i18n.Message `json:"origin"`                       // where the sound came from
+	At         time.Time    `json:"at"`                           // when it was recorded
+	Target     Target       `json:"target"`                       // what the loop was aiming at
+	Reference  int          `json:"reference_channel"`            // counted from 1
+	Corrected  bool         `json:"reference_corrected,omitzero"` // afterwards, so that other recordings have theirs elsewhere
+	Channels   int          `json:"channels"`                     // in the recording
+	Heard      []Heard      `json:"heard"`                        // the voices that had a microphone, one or more
+	Moved      *Move        `json:"moved"`                        // nil until the builder says
+	LeftOut    bool         `json:"left_out"`                     // the builder does not trust it: nothing counts it
+	Notes      string       `json:"notes"`
+	Conditions *Conditions  `json:"air,omitzero"` // nil = not written down
+	Asked      int          `json:"asked_steps"`  // the move that was asked for and not told when it was played, which may have been made all the same; 0 = none
 
 	Unknown jsontext.Value `json:",embed"` // fields that this version does not know
 }

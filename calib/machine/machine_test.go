@@ -69,7 +69,7 @@ func sample() Machine {
 		Lists: []List{{Name: "Quay, in May", Songs: []int{2, 1}}}, CurrentList: "Quay, in May",
 		Takes: []Take{
 			{
-				ID: 1, File: "take-001.wav", Origin: "simulated", At: at.Add(time.Minute), Target: target, Reference: 1,
+				ID: 1, File: "take-001.wav", Origin: Simulated, At: at.Add(time.Minute), Target: target, Reference: 1,
 				Heard: []Heard{{
 					Voice: "drum", Channel: 2, Reading: reading,
 					ByHand: &ByHand{Found: found, Edits: []Edit{StrikeOut(VoiceChannel, 2.29), Add(ReferenceChannel, 3), MoveHit(VoiceChannel, 1.69, 1.7)}},
@@ -77,7 +77,7 @@ func sample() Machine {
 				Moved: &Move{Steps: 5, For: target, Note: "the sixth would not catch", Unidirectional: true}, Notes: "crank a little stiff",
 			},
 			{
-				ID: 2, File: "take-002.wav", Origin: "opened from crank.wav", At: at.Add(2 * time.Minute), Target: target, Reference: 1, Channels: 4,
+				ID: 2, File: "take-002.wav", Origin: OpenedFrom("crank.wav"), At: at.Add(2 * time.Minute), Target: target, Reference: 1, Channels: 4,
 				Heard: []Heard{{Voice: "drum", Channel: 2, Reading: tight}, other}, Conditions: &Conditions{TemperatureC: new(-2.5), HumidityPercent: 71}, Asked: 6,
 			},
 		},

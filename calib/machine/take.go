@@ -96,42 +96,17 @@ func (t Take) validateHeard() error {
 	return nil
 }
 
-// What the machine keeps of where a take came from is English, whatever the language it
-// is read in.
-
-// FoundInFolder is the origin of a recording that lay in the folder already.
-const FoundInFolder = "found in the machine folder"
-
-// Simulated is the origin of a take of the simulated machine.
-const Simulated = "simulated"
-
-const (
-	openedFrom   = "opened from "
-	recordedFrom = "recorded from "
+// Origins of a take's sound.
+var (
+	FoundInFolder = i18n.Say("found in the machine folder") // where the recording lay already
+	Simulated     = i18n.Say("simulated")                   // by the simulated machine
 )
 
 // OpenedFrom is the origin of a take that was opened from a file of that name.
-func OpenedFrom(name string) string { return openedFrom + name }
+func OpenedFrom(name string) i18n.Message { return i18n.Say("opened from %s", name) }
 
 // RecordedFrom is the origin of a take that was recorded from a device.
-func RecordedFrom(device string) string { return recordedFrom + device }
-
-// OriginWords says where the take's sound came from in the language in use.
-func (t Take) OriginWords() string {
-	switch {
-	case t.Origin == FoundInFolder:
-		return i18n.L("found in the machine folder")
-	case t.Origin == Simulated:
-		return i18n.L("simulated")
-	}
-	if name, ok := strings.CutPrefix(t.Origin, openedFrom); ok {
-		return i18n.F("opened from %s", name)
-	}
-	if device, ok := strings.CutPrefix(t.Origin, recordedFrom); ok {
-		return i18n.F("recorded from %s", device)
-	}
-	return t.Origin
-}
+func RecordedFrom(device string) i18n.Message { return i18n.Say("recorded from %s", device) }
 
 // KeepFirst keeps how many steps were told at first, of a move that is told otherwise
 // now.

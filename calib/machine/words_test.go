@@ -9,6 +9,7 @@ import (
 	"slices"
 	"testing"
 
+	"lagwright/calib/i18n"
 	"lagwright/internal/i18ntest"
 	"lagwright/internal/must"
 )
@@ -25,10 +26,10 @@ func TestKeptWordsAreTold(t *testing.T) {
 		}
 	}
 	own := Move{Note: "the pin stuck; first entered as a joke"}
-	origins := []string{FoundInFolder, Simulated, OpenedFrom("crank.wav"), RecordedFrom("Two inputs"), "out of the blue"}
-	for _, origin := range origins {
-		if got := (Take{Origin: origin}).OriginWords(); got != origin {
-			t.Errorf("in English %q is told as %q", origin, got)
+	origins := map[i18n.Message]string{FoundInFolder: "found in the machine folder", Simulated: "simulated", OpenedFrom("crank.wav"): "opened from crank.wav", RecordedFrom("Two inputs"): "recorded from Two inputs"}
+	for origin, want := range origins {
+		if got := origin.String(); got != want {
+			t.Errorf("in English %q is told as %q", want, got)
 		}
 	}
 	i18ntest.Use(t)
@@ -36,12 +37,12 @@ func TestKeptWordsAreTold(t *testing.T) {
 	for _, steps := range []int{5, -4, 0} {
 		texts = append(texts, Move{First: &steps}.NoteWords())
 	}
-	for _, origin := range origins[:4] {
-		texts = append(texts, (Take{Origin: origin}).OriginWords())
+	for origin := range origins {
+		texts = append(texts, origin.String())
 	}
 	i18ntest.All(t, texts)
-	if got := (Take{Origin: origins[4]}).OriginWords(); got != origins[4] || own.NoteWords() != own.Note {
-		t.Errorf("%q, %q", got, own.NoteWords())
+	if own.NoteWords() != own.Note {
+		t.Errorf("%q", own.NoteWords())
 	}
 }
 
