@@ -7,7 +7,7 @@
 //
 // All words that Lagwright writes are English, whatever language they are read in.
 // Beside the text of a warning stands told: the same in pieces (i18n.Message), from which
-// a window says it in its own language.
+// a window says it in its own language. Where a take's sound came from is told alone.
 //
 // # The set list as CSV
 //
