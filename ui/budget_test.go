@@ -39,7 +39,7 @@ func TestHowSure(t *testing.T) {
 	all := strings.Join(shown, "\n")
 	for _, want := range []string{
 		"Scatter from hit to hit", fmt.Sprintf("%.0f %%", 100*r.Budget.Terms()[0].Share), fmt.Sprintf("give or take %.2f ms: 19 times in 20", r.HalfWidthMS()),
-		"Most of that is " + r.Budget.Largest().What,
+		"Most of that is " + r.Budget.Largest().What, "Stop the crank and wait until everything is at rest",
 	} {
 		if !strings.Contains(all, want) {
 			t.Errorf("no %q in\n%s", want, all)

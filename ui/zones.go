@@ -50,6 +50,7 @@ func (w *Window) rememberSplits() {
 // arrange lays the panes out for the size text has.
 func (w *Window) arrange() {
 	large := kit.LargeText()
+	w.loop.Arrange(large)
 	w.take.Arrange(large)
 	w.songs.Arrange(large)
 	w.history.Split.Horizontal = !large

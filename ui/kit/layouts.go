@@ -175,22 +175,3 @@ func (a *aside) Layout(o []fyne.CanvasObject, size fyne.Size) {
 func (a *aside) MinSize(o []fyne.CanvasObject) fyne.Size {
 	return fyne.NewSize(max(o[0].MinSize().Width, a.below.MinSize(a.row.Objects).Width), a.now(o).MinSize(o).Height)
 }
-
-// Beside lays two things out in a row, where each is as wide as it asks for, or below each
-// other where text is large.
-func Beside(left, right fyne.CanvasObject) *fyne.Container {
-	return container.New(beside{}, left, right)
-}
-
-type beside struct{}
-
-func (beside) now() fyne.Layout {
-	if LargeText() {
-		return layout.NewVBoxLayout()
-	}
-	return layout.NewHBoxLayout()
-}
-
-func (b beside) Layout(o []fyne.CanvasObject, size fyne.Size) { b.now().Layout(o, size) }
-
-func (b beside) MinSize(o []fyne.CanvasObject) fyne.Size { return b.now().MinSize(o) }

@@ -17,7 +17,8 @@ func (p *Pane) HowSure() {
 	if !ok || !p.d.Ready() {
 		return
 	}
-	scroll := container.NewScroll(container.NewVBox(budgetView(t.Reading), widget.NewSeparator(), kit.Wrapped(EnoughWords(p.d.Machine().ToleranceMS))))
+	safe := kit.Wrapped(i18n.L("Stop the crank and wait until everything is at rest. Only then reach in.")) // what reduces it lies near the crank
+	scroll := container.NewScroll(container.NewVBox(safe, budgetView(t.Reading), widget.NewSeparator(), kit.Wrapped(EnoughWords(p.d.Machine().ToleranceMS))))
 	p.d.Closable(i18n.F("How sure is take %d?", t.Take.ID), scroll, 760, 0)
 }
 

@@ -8,6 +8,7 @@ import (
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
+	"fyne.io/fyne/v2/layout"
 	"fyne.io/fyne/v2/theme"
 	"fyne.io/fyne/v2/widget"
 
@@ -46,7 +47,8 @@ type Pane struct {
 	Found   *findings.Bar  // what the takes show, where the loop does not say so itself
 	Cure    *findings.Cure // of a song whose voices no setting brings together
 	Dial    *dial.Dial
-	Far     *Far // all this in large
+	beside  *fyne.Container // lag and dial
+	Far     *Far            // all this in large
 
 	Understood *kit.Button // agrees to the caution; before that no move can be told
 	Hint       *hintBar
@@ -93,9 +95,17 @@ func New(d *desk.Desk, acts Acts) *Pane {
 
 	left := container.NewBorder(p.Where, container.NewVBox(p.Why, p.Caution, buttons), nil, nil, p.Do)
 	middle := container.NewBorder(nil, container.NewVBox(p.Side, container.NewStack(kit.Gap(28), p.Whose)), nil, nil, p.Lag)
+	p.beside = container.NewHBox(kit.Sized(p.growing(250, 174), middle), container.NewCenter(kit.Sized(p.growing(218, 236), p.Dial)))
 	p.Root = container.NewPadded(kit.Border(nil, container.NewVBox(p.Found.Root, p.Hint.Root, widget.NewSeparator()), nil,
-		kit.Beside(kit.Sized(p.growing(250, 174), middle), container.NewCenter(kit.Sized(p.growing(218, 236), p.Dial))), left))
+		p.beside, left))
 	return p
+}
+
+// Arrange lays lag and dial out side by side, or below each other where text is large.
+func (p *Pane) Arrange(large bool) {
+	if p.beside.Layout = layout.NewHBoxLayout(); large {
+		p.beside.Layout = layout.NewVBoxLayout()
+	}
 }
 
 // growing is a size that grows less than the text does, which has room to spare in it, and
