@@ -168,14 +168,7 @@ func TestWhatTheTakesShow(t *testing.T) {
 	if !strings.Contains(said, "Nothing you entered is changed until you agree") || !strings.Contains(said, "(elm block, about 3 to 1): Its fall is another. Look.") || len(buttons) != 3 {
 		t.Errorf("lists %q with %d buttons", said, len(buttons))
 	}
-	test.Tap(buttons["Leave take 1 out"])
-	if !w.desk.Machine().Takes[0].LeftOut || !strings.Contains(w.desk.Notice.Text.Text, "Take 1 is left out. Undo") || w.desk.Win.Canvas().Overlays().Top() != nil {
-		t.Errorf("agreed, the take is left out: %v, says %q", w.desk.Machine().Takes[0].LeftOut, w.desk.Notice.Text.Text)
-	}
-	w.undo()
-	if w.desk.Machine().Takes[0].LeftOut {
-		t.Error("undone, the take is still left out")
-	}
+	w.desk.Dismiss()
 	w.desk.View().Findings = []loop.Finding{{Kind: plan.FallChanged, Odds: "about 2 to 1", Words: "Its fall is another.", Do: "Look."}}
 	w.refresh()
 	if w.loop.Found.Yes.Visible() {
@@ -205,8 +198,16 @@ func TestLoopSaysWhatTheTakesShow(t *testing.T) {
 		t.Fatalf("says %q", line.Likely.Text)
 	}
 	test.Tap(line.All)
-	if _, buttons := dialogIn(t, w); buttons["It was turned 5 ahead"] == nil || !kit.DismissTop(w.desk.Win.Canvas()) {
+	_, buttons := dialogIn(t, w)
+	if buttons["It was turned 5 ahead"] == nil {
 		t.Fatalf("offers %v", buttons)
+	}
+	test.Tap(buttons["It was turned 5 ahead"])
+	if w.desk.Machine().Takes[1].Moved.Steps != 5 || !strings.Contains(w.desk.Notice.Text.Text, "is corrected") || w.desk.Win.Canvas().Overlays().Top() != nil {
+		t.Errorf("agreed in the list: told %+v, says %q", w.desk.Machine().Takes[1].Moved, w.desk.Notice.Text.Text)
+	}
+	if w.undo(); w.desk.Machine().Takes[1].Moved.Steps != 6 {
+		t.Error("undone, it is still corrected")
 	}
 	if line.Yes.Text != "It was turned 5 ahead" {
 		t.Errorf("beside it stands %q", line.Yes.Text)
