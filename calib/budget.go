@@ -24,9 +24,21 @@ const (
 // beginnings apart, and what a recorder at a rate in Hz adds. The interval is
 // Student's at the effective degrees of freedom (JCGM 100:2008, G.4.1).
 func (r Reading) Widen(beginsMS, rateHz float64) Reading {
+	return r.widened(beginsMS, 1000*skewFrames/rateHz/math.Sqrt(3))
+}
+
+// WidenAs returns the reading with what was added to that of the whole recording, of some
+// of whose hits it is. Fewer than two pairs have no interval.
+func (r Reading) WidenAs(whole Reading) Reading {
+	if r.Used() < 2 {
+		return r
+	}
+	return r.widened(whole.Budget.BeginsMS, whole.Budget.SkewMS)
+}
+
+func (r Reading) widened(beginsMS, skewMS float64) Reading {
 	b := r.Budget
-	b.BeginsMS = beginsMS
-	b.SkewMS = 1000 * skewFrames / rateHz / math.Sqrt(3)
+	b.BeginsMS, b.SkewMS = beginsMS, skewMS
 	b.ClockMS = clockShare * math.Abs(r.LagMS) / math.Sqrt(3)
 	r.Budget = b
 	r.Law = r.Law.shared(square(b.BeginsMS) + square(b.SkewMS))

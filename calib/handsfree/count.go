@@ -67,11 +67,7 @@ func Part(r calib.Reading, fromS float64, perBeat int) calib.Reading {
 	}
 	part := calib.Read(pairs, since(r.ReferenceHitsS, fromS), since(r.VoiceHitsS, fromS), perBeat)
 	part.Warnings = slices.Clone(r.Warnings)
-	if part.Used() < 2 {
-		return part
-	}
-	// Widen asks for the rate, which the reading does not have: the allowance for skew is inverse to it.
-	return part.Widen(r.Budget.BeginsMS, calib.Reading{}.Widen(0, 1).Budget.SkewMS/r.Budget.SkewMS)
+	return part.WidenAs(r)
 }
 
 // since returns the times from one on; they are in order.

@@ -35,9 +35,7 @@ func Remeasure(found calib.Reading, referenceS, voiceS []float64, opt Options) c
 	if at, byS := lostBuffer(referenceS); at > 0 && found.Has(calib.WarnLostBuffer) {
 		r = r.WithoutGap(referenceS[at], byS)
 	}
-	if skew := found.Budget.SkewMS; skew > 0 && r.Used() > 1 {
-		r = r.Widen(found.Budget.BeginsMS, calib.Reading{}.Widen(0, 1).Budget.SkewMS/skew) // skew is inverse to the rate
-	}
+	r = r.WidenAs(found)
 	r.VoiceHitsS = voiceHits(r.Pairs, voice)
 	r.Warnings = slices.DeleteFunc(slices.Clone(found.Warnings), func(w calib.Warning) bool { // who changes hits has looked at them
 		return slices.Contains([]string{WarnFewHits, calib.WarnWholeBeat, WarnVague, WarnTrend, calib.WarnRival}, w.Code)
