@@ -117,24 +117,33 @@ func (j *jumps) judge(x []float32, n int64, step float32) {
 	}
 }
 
-// crackles returns the stretches where the contact was loose.
+// crackles returns the stretches where the contact was loose. No contact chatters twice
+// alike: where most stretches begin with the same two gaps, to the sample, it is a sound.
 func (j *jumps) crackles(rate float64) []stretch {
-	var at []float64
+	var at []int64
 	for i, a := range j.at {
 		if j.size[i] > stepShare*j.top {
-			at = append(at, float64(a)/rate)
+			at = append(at, a)
 		}
 	}
 	var found []stretch
+	begun, alike := map[[2]int64]int{}, 0
 	for i := 0; i+stepsNear <= len(at); i++ {
-		if at[i+stepsNear-1]-at[i] > stepNearS {
+		fromS, toS := float64(at[i])/rate, float64(at[i+stepsNear-1])/rate
+		if toS-fromS > stepNearS {
 			continue
 		}
-		if n := len(found); n > 0 && at[i] <= found[n-1].toS+stepNearS {
-			found[n-1].toS = at[i+stepsNear-1]
-		} else {
-			found = append(found, stretch{fromS: at[i], toS: at[i+stepsNear-1]})
+		if n := len(found); n > 0 && fromS <= found[n-1].toS+stepNearS {
+			found[n-1].toS = toS
+			continue
 		}
+		gaps := [2]int64{at[i+1] - at[i], at[i+2] - at[i+1]}
+		begun[gaps]++
+		alike = max(alike, begun[gaps])
+		found = append(found, stretch{fromS: fromS, toS: toS})
+	}
+	if alike > 1 && 2*alike > len(found) {
+		return nil
 	}
 	return found
 }
