@@ -52,7 +52,7 @@ type channel struct {
 	t        *trigger
 	clip     clipping
 	mains    *mains
-	picks    map[place]Hit
+	picks    map[int64]Hit // by the frames of their candidates
 	hits     []Hit
 
 	offs, crackles, bursts []stretch // what is wrong with its cable, and when
@@ -129,7 +129,10 @@ func (c *channel) hearFrom(ctx context.Context, src calib.Source, l *leak) (err 
 	if c.t, err = c.t.again(ctx, c.ears, c.number, l.reach()); err != nil {
 		return err
 	}
-	maps.DeleteFunc(c.picks, func(p place, _ Hit) bool { return l.near(float64(p.from)/l.rate, float64(p.frame)/l.rate+pickedS) })
+	maps.DeleteFunc(c.picks, func(frame int64, _ Hit) bool {
+		at := float64(frame) / l.rate
+		return l.near(at-noiseS-guardS, at+pickedS)
+	})
 	return c.pick(ctx)
 }
 
@@ -192,25 +195,20 @@ func listen(ctx context.Context, src calib.Source, channel int, from, to int64, 
 
 const none = -1 // s, the time of what is no hit
 
-// place is where a candidate is picked: what lies before a frame belongs to another.
-type place struct{ from, frame int64 }
-
 const pickedS = strikeS + reachS // after a candidate, the sound that its pick looks at
 
 // pick is the second pass: it makes hits of the trigger's candidates, but for those that
 // were picked already.
 func (c *channel) pick(ctx context.Context) error {
-	rate, found, floor := c.src.Rate(), c.t.worthwhile(), c.t.floor()
-	hits, places := make([]Hit, len(found)), make([]place, len(found))
+	found, floor := c.t.worthwhile(), c.t.floor()
+	hits := make([]Hit, len(found))
 	if err := inParallel(ctx, len(found), func(i int) (err error) {
-		frame := found[i].frame
-		places[i] = place{max(0, frame-int64((noiseS+guardS)*rate)), frame}
-		if i > 0 {
-			places[i].from = max(places[i].from, found[i-1].frame+int64(againS*rate)/2)
+		frame, from, picked := found[i].frame, int64(0), false
+		if i > 0 { // what lies before belongs to another
+			from = found[i-1].frame + int64(againS*c.src.Rate())/2
 		}
-		picked := false
-		if hits[i], picked = c.picks[places[i]]; !picked {
-			hits[i], err = pickAt(c.clear, c.number, places[i])
+		if hits[i], picked = c.picks[frame]; !picked {
+			hits[i], err = pickAt(c.clear, c.number, frame, from)
 		}
 		if hits[i].Strength = decibels(found[i].peak) - floor; err != nil {
 			return i18n.Errorf("reading channel %d: %w", c.number, err)
@@ -219,9 +217,9 @@ func (c *channel) pick(ctx context.Context) error {
 	}); err != nil {
 		return err
 	}
-	c.picks = map[place]Hit{}
+	c.picks = map[int64]Hit{}
 	for i, h := range hits {
-		c.picks[places[i]] = h
+		c.picks[found[i].frame] = h
 	}
 	hits = slices.DeleteFunc(hits, func(h Hit) bool { return h.TimeS == none })
 	c.hits = mergeSame(hits)
@@ -317,21 +315,22 @@ func begun(hits []Hit) []Hit {
 	return begun(slices.DeleteFunc(kept, func(h Hit) bool { return h.TimeS == none }))
 }
 
-// pickAt reads the sound round a candidate and returns its hit; its time is none where
-// nothing begins.
-func pickAt(src calib.Source, channel int, p place) (Hit, error) {
+// pickAt reads the sound round a candidate, from a frame on at most, and returns its hit;
+// its time is none where nothing begins.
+func pickAt(src calib.Source, channel int, frame, from int64) (Hit, error) {
 	rate := src.Rate()
-	start := max(0, p.frame-int64((noiseS+guardS)*rate))
-	raw := make([]float32, p.frame-start+int64(pickedS*rate))
+	start := max(0, frame-int64((noiseS+guardS)*rate))
+	raw := make([]float32, frame-start+int64(pickedS*rate))
 	got, err := src.ReadAt(raw, channel, start)
 	if err != nil && !errors.Is(err, io.EOF) {
 		return Hit{}, err
 	}
-	x, at := floats64(raw[:got]), int(p.frame-start)
+	clean(raw[:got])
+	x, at := floats64(raw[:got]), int(frame-start)
 	if at >= len(x) {
 		return Hit{TimeS: none}, nil
 	}
-	o, ok := pick(x, at, int(p.from-start), at-int(math.Ceil(guardS*rate)), 1, rate)
+	o, ok := pick(x, at, int(max(from-start, 0)), at-int(math.Ceil(guardS*rate)), 1, rate)
 	if !ok {
 		return Hit{TimeS: none}, nil
 	}

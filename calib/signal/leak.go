@@ -12,18 +12,8 @@ const (
 	leakLateS  = 0.0040 // and at most this long after it: sound in a frame is quick
 	leakWideDB = 4      // a leak is weaker than its hit by the same amount, give or take half of this
 	leakLoudDB = 5      // a channel's own hits are louder than its leaks by this much
-	leakSteady = 0.0004 // s: a leak is always as late, give or take this
+	leakSteady = 0.0002 // s: a leak is always as late, give or take this; no two strikes are (leastJitterMS)
 )
-
-// Separate takes out of each channel's hits those that are the other channel's
-// leaking in. Leaks give themselves away together, not one by one: they come
-// with the other channel's hits, always as late, always weaker than their hit by
-// the same amount, and the channel has louder hits of its own. Of hits that
-// come together and are no leak both are kept; where a leak is shown to begin
-// before the hits, the time kept is that of the loud rise.
-func Separate(reference, voice []Hit) (r, v []Hit) {
-	return own(reference, voice), own(voice, reference)
-}
 
 // coincidence is a hit that comes with a hit of the other channel.
 type coincidence struct {
@@ -32,7 +22,13 @@ type coincidence struct {
 	gainDB float64 // its level less the other's
 }
 
-func own(hits, other []Hit) []Hit {
+// Own returns a channel's hits less those that are the other channel's leaking in.
+// Leaks give themselves away together, not one by one: they come with the other
+// channel's hits, always as late, always weaker than their hit by the same amount, and
+// the channel has louder hits of its own. Of hits that come together and are no leak both
+// are kept; where a leak is shown to begin before the hits, the time kept is that of the
+// loud rise.
+func Own(hits, other []Hit) []Hit {
 	var together []coincidence
 	for i, h := range hits {
 		if src, ok := source(h, other); ok {
@@ -46,33 +42,20 @@ func own(hits, other []Hit) []Hit {
 
 // atMainRise takes for the time of the hits under which the other channel's leak
 // lies that of their loud rise, where such a leak is shown. A drum may sound in two
-// stages too, and then the first is its strike; but it does so whether the other
-// channel strikes or not, and its stages keep their distance, while a leak keeps its
-// distance to the other's hit.
+// stages too, and then the first is its strike; but its stages keep their distance,
+// while a leak keeps its distance to the other's hit.
 func atMainRise(hits, other []Hit, shown bool) []Hit {
 	kept := slices.Clone(hits)
 	var late, rise []float64
 	var under []int
-	alone, staged := 0, 0
 	for i, h := range kept {
-		src, ok := source(h, other)
-		switch twice := h.mainS > h.TimeS; {
-		case !ok:
-			alone++
-			if twice {
-				staged++
-			}
-		case twice:
+		if src, ok := source(h, other); ok && h.mainS > h.TimeS {
 			late, rise, under = append(late, h.TimeS-src.TimeS), append(rise, h.mainS-h.TimeS), append(under, i)
 		}
 	}
 	usual := median(slices.Clone(late))
 	steady := spreadOf(slices.Clone(late))
-	switch {
-	case usual < 0, usual > leakLateS, !shown && (len(under) < fewAlike || steady > leakSteady):
-		return kept
-	case shown, alone >= fewAlike && staged < alone/4:
-	case alone >= fewAlike && staged > alone/2, steady > spreadOf(rise)/2:
+	if usual < 0 || usual > leakLateS || !shown && (len(under) < fewAlike || steady > min(leakSteady, spreadOf(rise)/2)) {
 		return kept
 	}
 	for k, i := range under {
@@ -106,25 +89,16 @@ func leakGroup(hits []Hit, together []coincidence) map[int]bool {
 	slices.SortFunc(together, func(a, b coincidence) int { return cmp.Compare(a.gainDB, b.gainDB) })
 	var best []coincidence
 	for lo := 0; lo < len(together); lo += 1 + len(together)/looks {
-		hi := above(together, together[lo].gainDB+leakWideDB)
+		hi := sort.Search(len(together), func(i int) bool { return together[i].gainDB > together[lo].gainDB+leakWideDB })
 		if hi-lo > len(best) && likeLeaks(hits, together, lo, hi) {
 			best = together[lo:hi]
 		}
 	}
 	leaks := map[int]bool{}
-	if best == nil {
-		return leaks
-	}
-	// What lies below the group is a leak too: its hit was the louder.
-	for _, c := range together[:above(together, best[len(best)-1].gainDB)] {
+	for _, c := range best {
 		leaks[c.hit] = true
 	}
 	return leaks
-}
-
-// above returns the index of the first coincidence with a larger gain.
-func above(together []coincidence, gainDB float64) int {
-	return sort.Search(len(together), func(i int) bool { return together[i].gainDB > gainDB })
 }
 
 // likeLeaks reports whether together[lo:hi] looks like leaks.

@@ -49,20 +49,14 @@ func listenToBoth(ctx context.Context, src calib.Source, opt Options) (s sound, 
 	}
 	s.take, s.reference, s.voice = src, ears[0], ears[1]
 	s.warnings = append(s.reference.warnings(), s.voice.warnings()...)
-	r, v := s.hits()
-	t := s.train(r)
-	if loose := s.reference.loose() || s.voice.loose(); !loose && swapped(t, regular(v), v) { // hits that a cable lost tell nothing
-		s.warnings = append(s.warnings, calib.Warn(calib.WarnSwapped, i18n.Say(
-			"channel %d strikes more often than channel %d, as a reference does: stop the crank, wait for rest, then check which microphone is plugged in where, or take the channels the other way round",
-			s.voice.number, s.reference.number)))
-	}
-	return s, s.unleak(ctx, t.hits, part(opt.Progress, 0.8, 1))
+	r, _ := s.hits()
+	return s, s.unleak(ctx, s.train(r).hits, part(opt.Progress, 0.8, 1))
 }
 
 // hits returns each channel's own hits. Where the leak was taken out, those that
 // come with the other channel's are its own too.
 func (s sound) hits() (reference, voice []Hit) {
-	reference, voice = Separate(s.reference.hits, s.voice.hits)
+	reference, voice = Own(s.reference.hits, s.voice.hits), Own(s.voice.hits, s.reference.hits)
 	if s.reference.leakless {
 		reference = atMainRise(s.reference.hits, s.voice.hits, true)
 	}
@@ -86,26 +80,13 @@ func (s *sound) unleak(ctx context.Context, hits []Hit, progress func(float64)) 
 }
 
 // without hears the channel again without the leak of another's hits, if that can be learnt.
-// What is left of it where it sounded is no hit.
 func (c *channel) without(ctx context.Context, from *channel, hits []Hit) error {
 	l, err := learnLeak(ctx, from, c, hits)
 	if l == nil || err != nil {
 		return err
 	}
-	before := c.src
-	if err := c.hearFrom(ctx, less{before, c.number, l.takeOut}, l); err != nil {
-		return err
-	}
 	c.leakless = true
-	err = inParallel(ctx, len(c.hits), func(i int) error {
-		is, err := l.residue(before, c.src, c.number, c.hits[i])
-		if is {
-			c.hits[i].TimeS = none
-		}
-		return err
-	})
-	c.hits = slices.DeleteFunc(c.hits, func(h Hit) bool { return h.TimeS == none })
-	return err
+	return c.hearFrom(ctx, less{c.src, c.number, l.takeOut}, l)
 }
 
 // train returns the train of the reference's own hits. Where taking out leaks took hits
@@ -126,8 +107,8 @@ func (c *channel) loose() bool {
 // read makes the reading of what was heard.
 func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	heard, voice := s.hits()
-	train := s.train(heard).hits
-	reference, voice, begins, err := s.align(ctx, train, voice, opt)
+	train := s.train(heard)
+	reference, voice, begins, err := s.align(ctx, train.hits, voice, opt)
 	if err != nil {
 		return calib.Reading{}, err
 	}
@@ -143,7 +124,12 @@ func (s sound) read(ctx context.Context, opt Options) (calib.Reading, error) {
 	r = r.Widen(1000*math.Sqrt(begins.variance), s.voice.src.Rate())
 	r.VoiceHitsS = voiceHits(r.Pairs, voice)
 	r.Warnings = append(r.Warnings, s.warnings...)
-	r.Warnings = append(r.Warnings, doubts(r.Pairs, voice, train, heard, opt)...)
+	if loose := s.reference.loose() || s.voice.loose(); !loose && swapped(train, loud(voice, strikes(r.Pairs, voice))) { // hits that a cable lost tell nothing
+		r.Warnings = append(r.Warnings, calib.Warn(calib.WarnSwapped, i18n.Say(
+			"channel %d strikes more often than channel %d, as a reference does: stop the crank, wait for rest, then check which microphone is plugged in where, or take the channels the other way round",
+			s.voice.number, s.reference.number)))
+	}
+	r.Warnings = append(r.Warnings, doubts(r.Pairs, voice, train.hits, heard, opt)...)
 	same, err := s.same(slices.Concat(reference[:min(len(reference), lessonMost)], voice[:min(len(voice), lessonMost)]))
 	if same || echo(r, reference, voice) {
 		r.Warnings = append(r.Warnings, calib.Warn(calib.WarnDoubtful, i18n.Say(
@@ -266,11 +252,15 @@ func voiceHits(pairs []calib.Pair, voice []Hit) []float64 {
 	if len(pairs) == 0 {
 		return times(voice)
 	}
-	s := []float64{}
-	for _, p := range pairs {
+	return times(strikes(pairs, voice))
+}
+
+// strikes returns the voice hits that count; there is a pair for each hit.
+func strikes(pairs []calib.Pair, voice []Hit) (own []Hit) {
+	for i, p := range pairs {
 		if p.Used {
-			s = append(s, p.VoiceS)
+			own = append(own, voice[i])
 		}
 	}
-	return s
+	return own
 }

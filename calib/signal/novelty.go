@@ -31,6 +31,7 @@ func newToneless(src calib.Source, channel int) (toneless, error) {
 	if err != nil && !errors.Is(err, io.EOF) {
 		return toneless{}, err
 	}
+	clean(raw[:got])
 	x, filter := floats64(raw[:got]), []float64{1}
 	if r, _ := correlate(x, x, tonesOrder+1); r[0] > 0 {
 		r[0] *= 1 + tonesLeft
@@ -51,6 +52,7 @@ func (s toneless) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 	if n = max(n-past, 0); err != nil && !errors.Is(err, io.EOF) {
 		return 0, err
 	}
+	clean(raw[:past+n])
 	for i, y := range whiten(floats64(raw[:past+n]), s.filter)[past:] {
 		dst[i] = float32(y)
 	}
@@ -60,7 +62,7 @@ func (s toneless) ReadAt(dst []float32, channel int, frame int64) (int, error) {
 func floats64(raw []float32) []float64 {
 	x := make([]float64, len(raw))
 	for i, v := range raw {
-		x[i] = finite(v)
+		x[i] = float64(v)
 	}
 	return x
 }

@@ -53,7 +53,6 @@ func TestConstantsOfThePage(t *testing.T) {
 			{"leakSpanS", leakSpanS, "s that the filter spans"},
 			{"lessonMost", lessonMost, "hits that teach it, at most"},
 			{"explains", explains, "share of such a hit's energy that the leak alone must explain"},
-			{"residueDB", residueDB, "dB below what sounded there before: such a hit is what the filter left"},
 		},
 		"align": {
 			{"alike", alike, "correlation below which a hit keeps its own pick"},

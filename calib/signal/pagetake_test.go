@@ -27,7 +27,7 @@ func TestHardTakeOfThePage(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	reference, voice := signal.Separate(heard[0], heard[1])
+	reference, voice := signal.Own(heard[0], heard[1]), signal.Own(heard[1], heard[0])
 	r, err := signal.Measure(t.Context(), sound, signal.Options{})
 	if err != nil {
 		t.Fatal(err)

@@ -10,14 +10,6 @@ func times(hits []Hit) []float64 {
 	return s
 }
 
-func levelsOf(hits []Hit) []float64 {
-	dB := make([]float64, len(hits))
-	for i, h := range hits {
-		dB[i] = h.Level
-	}
-	return dB
-}
-
 // A channel's own hits are those within ownDB of its loudest. They are usualShare as
 // loud; half of them may be clunks, so that upperShare are as loud as a strike.
 const (
@@ -30,9 +22,12 @@ const (
 // ownLevel returns the level that a share of a channel's own hits do not exceed. Its
 // very loudest few may be knocks, and tell nothing of which are its own.
 func ownLevel(hits []Hit, share float64) float64 {
-	dB := levelsOf(hits)
-	if len(dB) == 0 {
+	if len(hits) == 0 {
 		return 0
+	}
+	var dB []float64
+	for _, h := range hits {
+		dB = append(dB, h.Level)
 	}
 	slices.Sort(dB)
 	knocks := max(knocks(len(dB), hits[len(hits)-1].TimeS-hits[0].TimeS), min(2, len(dB)/4))

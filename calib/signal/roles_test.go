@@ -49,10 +49,10 @@ func TestSwapped(t *testing.T) {
 		{"nothing that tells", hung(1, 1, 0.5, 30, crank), hung(2, 1.2, 0.5, 30, crank), false},
 		{"too few hits", hung(1, 1, 0.5, 2, crank), hung(2, 1.2, 0.5, 2, crank), false},
 	} {
-		if swapped(regular(c.reference), regular(c.voice), c.voice) {
+		if swapped(regular(c.reference), loud(c.voice, strikes(Pairs(c.reference, c.voice, Options{}), c.voice))) {
 			t.Errorf("%s: called swapped the right way round", c.name)
 		}
-		if got := swapped(regular(c.voice), regular(c.reference), c.reference); got != c.tells {
+		if got := swapped(regular(c.voice), loud(c.reference, strikes(Pairs(c.voice, c.reference, Options{}), c.reference))); got != c.tells {
 			t.Errorf("%s: the wrong way round, swapped is %v", c.name, got)
 		}
 	}

@@ -117,16 +117,7 @@ func (t *trigger) hear(block []float32, kLong float64) (sum float64) {
 	return sum
 }
 
-// finite returns a sample, or 0 for what is no number: one such sample in a
-// broken file must not deafen the filters for the rest of it.
-func finite(s float32) float64 {
-	if s-s != 0 {
-		return 0
-	}
-	return float64(s)
-}
-
-// clean makes 0 of what is no finite number: what has an exponent of ones (IEEE 754).
+// clean makes 0 of what is no finite number (an exponent of ones, IEEE 754): it would deafen the filters.
 func clean(x []float32) {
 	const ones = 0xFF << 23
 	for i, v := range x {

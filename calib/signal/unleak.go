@@ -18,7 +18,6 @@ import (
 
 const (
 	leakSpanS  = 0.0045 // a leak's filter spans this much
-	residueDB  = 6      // below what sounded there before, a hit is what the filter left
 	lessonLead = 0.002  // a lesson begins this long before its hit
 	lessonS    = 0.050  // and lasts this long
 	lessonMost = 24     // lessons that are learnt from
@@ -48,7 +47,6 @@ type lesson struct {
 	auto, cross   []float64
 	energy, noise float64
 	ratio         float64
-	begins        bool // the sound begins with the hit, and did not ring before
 }
 
 // learnLeak learns how hits of one channel sound in another from those with
@@ -57,22 +55,13 @@ func learnLeak(ctx context.Context, from, to *channel, hits []Hit) (*leak, error
 	rate := from.src.Rate()
 	l := &leak{from: from.src, number: from.number, atS: times(hits), rate: rate}
 	hits = alone(hits, to.hits)
-	var late []float64
-	for _, h := range to.hits {
-		if src, ok := source(h, hits); ok {
-			late = append(late, h.TimeS-src.TimeS)
-		}
-	}
 	lessons, err := l.lessons(ctx, to, hits)
-	if err != nil || median(late) < -leakSteady { // it comes first
-		return nil, err
-	}
 	lessons = slices.DeleteFunc(lessons, func(s lesson) bool {
 		// What sounded before goes on, the hit itself is the leak, or both hear a third sound.
-		return s.energy < 2*s.noise || s.ratio > leakRatio || !s.begins
+		return s.energy < 2*s.noise || s.ratio > leakRatio
 	})
-	if len(lessons) < 2 {
-		return nil, nil
+	if err != nil || len(lessons) < 2 {
+		return nil, err
 	}
 	slices.SortFunc(lessons, func(a, b lesson) int { return cmp.Compare(a.ratio, b.ratio) })
 	class := lessons[:2]
@@ -132,7 +121,7 @@ func (l *leak) lesson(to *channel, h Hit) (lesson, error) {
 		return lesson{}, err
 	}
 	quiet := int((lessonLead - 0.0008) * l.rate)
-	noise, before := energy(v[:quiet])/float64(quiet), energy(x[:quiet])/float64(quiet)
+	noise := energy(v[:quiet]) / float64(quiet)
 	fade := int(fadeS * l.rate)
 	for i := range fade {
 		share := float64(fade-i) / float64(fade+1)
@@ -141,7 +130,6 @@ func (l *leak) lesson(to *channel, h Hit) (lesson, error) {
 	}
 	s := lesson{energy: energy(v), noise: noise * float64(len(v))}
 	s.ratio = s.energy / (energy(x) + silence)
-	s.begins = energy(x) > 2*before*float64(len(x))
 	s.auto, s.cross = correlate(x, v, int(leakSpanS*l.rate))
 	return s, nil
 }
@@ -159,6 +147,7 @@ func recorded(src calib.Source, channel int, frame int64, n int) ([]float32, err
 	if err != nil || got < n {
 		return nil, err
 	}
+	clean(raw)
 	return raw, nil
 }
 
@@ -176,10 +165,10 @@ func highPassed(src calib.Source, channel int, frame int64, n int) ([]float64, e
 // runHighPass filters raw and returns what follows the warm-up.
 func runHighPass(raw []float32, warm int, rate float64) []float64 {
 	f := highPass(lowHz, rate)
-	f.settle(finite(raw[0]))
+	f.settle(float64(raw[0]))
 	y := make([]float64, len(raw))
 	for i, s := range raw {
-		y[i] = f.run(finite(s))
+		y[i] = f.run(float64(s))
 	}
 	return y[warm:]
 }
@@ -316,10 +305,11 @@ func (l *leak) takeOutOne(x []float32, lo, start, end int64) error {
 		return err
 	}
 	clear(raw[got:])
+	clean(raw)
 	f := highPass(leakLowHz, l.rate)
-	f.settle(finite(raw[0]))
+	f.settle(float64(raw[0]))
 	for i, s := range raw {
-		raw[i] = float32(f.run(finite(s)))
+		raw[i] = float32(f.run(float64(s)))
 	}
 	blas := blas32.Implementation()
 	for i := range x {
@@ -344,16 +334,4 @@ func (l *leak) reach() (s []stretch) {
 		s = append(s, stretch{fromS: t - lessonLead, toS: t + leakS})
 	}
 	return s
-}
-
-// residue reports whether a hit is what the filter left of a leak: what sounded
-// there before was louder by far.
-func (l *leak) residue(before, after calib.Source, channel int, h Hit) (bool, error) {
-	if !l.near(h.TimeS, h.TimeS) {
-		return false, nil
-	}
-	n, at := int(strikeS*l.rate), int64(h.TimeS*l.rate)
-	was, err := highPassed(before, channel, at, n)
-	is, failed := highPassed(after, channel, at, n)
-	return was != nil && is != nil && decibels(energy(is)) < decibels(energy(was))-residueDB, cmp.Or(err, failed)
 }

@@ -111,14 +111,13 @@ const (
 // lie elsewhere in one of the channels, and not where the other strikes: those may be its
 // leak; and where so few beats have a strike that those may be knocks.
 func doubts(pairs []calib.Pair, voice, train, reference []Hit, opt Options) []calib.Warning {
-	var own, other []Hit
+	var other []Hit
 	for i, p := range pairs {
-		if p.Used {
-			own = append(own, voice[i])
-		} else if p.Reason != calib.ReasonOffBeat {
+		if !p.Used && p.Reason != calib.ReasonOffBeat {
 			other = append(other, voice[i])
 		}
 	}
+	own := strikes(pairs, voice)
 	used, others := len(own), asLoud(other, own, train)
 	if n := asLoud(beside(reference, train), train, voice); float64(n)*float64(used) > float64(others)*float64(len(train)) {
 		used, others = len(train), n
@@ -141,12 +140,17 @@ func beside(hits, some []Hit) []Hit {
 	return slices.DeleteFunc(slices.Clone(hits), func(h Hit) bool { return within(gone, h.TimeS-sameS, h.TimeS+sameS) > 0 })
 }
 
+// loud returns the hits that are about as loud as some others of their channel.
+func loud(hits, own []Hit) []Hit {
+	limit := ownLevel(own, usualShare) - asLoudDB
+	return slices.DeleteFunc(slices.Clone(hits), func(h Hit) bool { return h.Level <= limit })
+}
+
 // asLoud counts the hits that are about as loud as some others of their channel, and are
 // no leak of the other channel's.
 func asLoud(hits, own, leaking []Hit) (n int) {
-	limit := ownLevel(own, usualShare) - asLoudDB
-	for _, h := range hits {
-		if _, leak := source(h, leaking); !leak && h.Level > limit {
+	for _, h := range loud(hits, own) {
+		if _, leak := source(h, leaking); !leak {
 			n++
 		}
 	}
