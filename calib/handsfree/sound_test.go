@@ -146,7 +146,7 @@ func TestZeroOnRealSound(t *testing.T) {
 	skewed := shifted{knock, lateFrames}
 	var hitsS [2][]float64
 	for c := range hitsS {
-		hits, _, err := signal.Hits(context.Background(), skewed, c+1, nil)
+		hits, err := signal.Hits(context.Background(), skewed, c+1)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -96,7 +96,7 @@ func (m *Monitor) Zero(ctx context.Context, reference, voice int, fromS float64)
 	part, _ := m.past.since(fromS)
 	var times [2][]float64
 	for i, channel := range []int{reference, voice} {
-		hits, _, err := signal.Hits(ctx, part, channel, nil)
+		hits, err := signal.Hits(ctx, part, channel)
 		if err != nil {
 			return calib.Skew{}, err
 		}

@@ -32,7 +32,7 @@ func TestNoWorseThanAubio(t *testing.T) {
 		lay(x, sound, at-first, 0.7)
 		truth = append(truth, float64(at)/drumRate)
 	}
-	found, _, err := signal.Hits(context.Background(), &memory{drumRate, [][]float32{x}}, 1, nil)
+	found, err := signal.Hits(context.Background(), &memory{drumRate, [][]float32{x}}, 1)
 	if err != nil {
 		t.Fatal(err)
 	}

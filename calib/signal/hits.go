@@ -24,22 +24,18 @@ type Hit struct {
 	upS   float64 // where it has risen to riseShare of its peak
 }
 
-// Hits returns the hits of one channel in order of time, and what is wrong with
-// the channel. It does not know the other channel: leaks are still among the
-// hits. It fails only where the channel does not exist, cannot be read, or ctx
-// ends.
-func Hits(ctx context.Context, src calib.Source, channel int, progress func(float64)) ([]Hit, []calib.Warning, error) {
+// Hits returns the hits of one channel in order of time. It does not know the other
+// channel: leaks are still among the hits. It fails only where the channel does not
+// exist, cannot be read, or ctx ends.
+func Hits(ctx context.Context, src calib.Source, channel int) ([]Hit, error) {
 	if err := checkChannel(src, channel); err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	if progress == nil {
-		progress = func(float64) {}
-	}
-	c, err := hear(ctx, src, channel, progress)
+	c, err := hear(ctx, src, channel, func(float64) {})
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	return c.hits, c.warnings(), nil
+	return c.hits, nil
 }
 
 // channel is one channel of a take as it was heard.

@@ -23,7 +23,7 @@ func TestHardTakeOfThePage(t *testing.T) {
 	var heard [2][]signal.Hit
 	var err error
 	for i := range heard {
-		if heard[i], _, err = signal.Hits(t.Context(), sound, i+1, nil); err != nil {
+		if heard[i], err = signal.Hits(t.Context(), sound, i+1); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -24,7 +24,7 @@ func knocks(seed uint64, rate float64) []float32 {
 }
 
 func hitTimes(t *rapid.T, x []float32, rate float64) []float64 {
-	hits, _, err := signal.Hits(context.Background(), &memory{rate, [][]float32{x}}, 1, nil)
+	hits, err := signal.Hits(context.Background(), &memory{rate, [][]float32{x}}, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
