@@ -12,6 +12,8 @@ import (
 	"testing"
 
 	"golang.org/x/image/font/sfnt"
+
+	"lagwright/internal/must"
 )
 
 func TestIcon(t *testing.T) {
@@ -26,10 +28,7 @@ const written = "AZaz09 äöåéèçœß–—…·×±²³µ′″→−≤≥�
 
 func TestFontHasTheLetters(t *testing.T) {
 	for _, bold := range []bool{false, true} {
-		f, err := sfnt.Parse(Font("ja", bold))
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := must.Get(sfnt.Parse(Font("ja", bold)))(t)
 		for _, r := range written {
 			if glyph, err := f.GlyphIndex(nil, r); err != nil || glyph == 0 {
 				t.Errorf("bold %t has no %q", bold, r)
@@ -46,10 +45,7 @@ func TestFontHasTheLetters(t *testing.T) {
 // languages are those that there is a catalogue for, and English.
 func languages(t *testing.T) (tags []string) {
 	t.Helper()
-	files, err := Translations.ReadDir("translations")
-	if err != nil {
-		t.Fatal(err)
-	}
+	files := must.Get(Translations.ReadDir("translations"))(t)
 	for _, f := range files {
 		if tag, is := strings.CutSuffix(f.Name(), ".json"); is {
 			tags = append(tags, tag)
@@ -90,13 +86,8 @@ func TestHandbook(t *testing.T) {
 // catalogue is that of a language: each English phrase, and what it is there.
 func catalogue(t *testing.T, tag string) (phrases map[string]string) {
 	t.Helper()
-	data, err := Translations.ReadFile("translations/" + tag + ".json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := json.Unmarshal(data, &phrases); err != nil {
-		t.Fatal(err)
-	}
+	data := must.Get(Translations.ReadFile("translations/" + tag + ".json"))(t)
+	must.Do(t, json.Unmarshal(data, &phrases))
 	return phrases
 }
 

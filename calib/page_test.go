@@ -12,6 +12,7 @@ import (
 	"lagwright/calib/machine"
 	"lagwright/calib/plan"
 	"lagwright/calib/practice"
+	"lagwright/internal/must"
 	"lagwright/internal/pagetest"
 )
 
@@ -36,10 +37,7 @@ func TestLawPage(t *testing.T) {
 
 func fit(t *testing.T, k plan.Knowledge, takes []plan.Take) plan.Posterior {
 	t.Helper()
-	m, err := plan.Fit(k, takes)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(plan.Fit(k, takes))(t)
 	return m
 }
 
@@ -47,25 +45,17 @@ func fit(t *testing.T, k plan.Knowledge, takes []plan.Take) plan.Posterior {
 func demoMachine(t *testing.T) machine.Machine {
 	t.Helper()
 	tempos := []float64{72, 96, 120}
-	b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), bench.Practice(1, tempos[0]))
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(bench.Create(filepath.Join(t.TempDir(), "machine"), bench.Practice(1, tempos[0])))(t)
 	defer b.Close()
 	for _, tempo := range tempos {
-		if err := b.Aim(machine.Target{TempoBPM: tempo, Voice: b.Machine().Target.Voice}); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, b.Aim(machine.Target{TempoBPM: tempo, Voice: b.Machine().Target.Voice}))
 		for takes := 0; b.View().Stage != loop.Tight; {
 			if v := b.View(); v.Stage == loop.AwaitMove {
-				err = b.Moved(v.Steps, "")
+				must.Do(t, b.Moved(v.Steps, ""))
 			} else if takes++; takes > 6 {
 				t.Fatalf("the simulated machine is not tight at %g BPM", tempo)
 			} else {
-				_, err = b.Play(t.Context(), nil)
-			}
-			if err != nil {
-				t.Fatal(err)
+				must.Get(b.Play(t.Context(), nil))(t)
 			}
 		}
 	}

@@ -8,6 +8,7 @@ import (
 
 	"fyne.io/fyne/v2/test"
 
+	"lagwright/internal/must"
 	"lagwright/ui/kit"
 )
 
@@ -16,9 +17,7 @@ func TestSavingKeepsWhatWasThere(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	old := filepath.Join(w.desk.Bench.Dir(), "curve.png")
-	if err := os.WriteFile(old, []byte("somebody's own"), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(old, []byte("somebody's own"), 0o644))
 	holds := func(want bool) {
 		t.Helper()
 		data, err := os.ReadFile(old)

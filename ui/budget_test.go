@@ -10,6 +10,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 	"lagwright/ui/table"
 	"lagwright/ui/takes"
 )
@@ -49,10 +50,7 @@ func TestHowSure(t *testing.T) {
 
 // How near is near enough is said wherever the tolerance is, with its sources.
 func TestToleranceNamesItsSources(t *testing.T) {
-	page, err := os.ReadFile("../assets/handbook/turning.md")
-	if err != nil {
-		t.Fatal(err)
-	}
+	page := must.Get(os.ReadFile("../assets/handbook/turning.md"))(t)
 	for _, want := range []string{"5 ms", "6 ms", "2.5 %", "Friberg", "1995", "Hirsh 1959", "Watson 2004"} {
 		if !strings.Contains(string(page), want) {
 			t.Errorf("the handbook lacks %q", want)

@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
 
+	"lagwright/internal/must"
 	"lagwright/plotting"
 )
 
@@ -89,10 +90,7 @@ func TestSaveReportAndReadings(t *testing.T) {
 	if err != nil || !strings.Contains(string(data), ">"+other+"<") || strings.Contains(string(data), "recording is missing") {
 		t.Errorf("%v: the report is not of the %s with its sound", err, other)
 	}
-	fan, err := w.export.Fan()()
-	if err != nil {
-		t.Fatal(err)
-	}
+	fan := must.Get(w.export.Fan()())(t)
 	w.take.ShowVoice(w.desk.Machine().Build.Voices[0])
 	if again, err := w.export.Fan()(); err != nil || bytes.Equal(drawn(t, fan), drawn(t, again)) {
 		t.Errorf("two voices have the same fan: %v", err)
@@ -111,8 +109,6 @@ func TestSaveReportAndReadings(t *testing.T) {
 func drawn(t *testing.T, f *plotting.Figure) []byte {
 	t.Helper()
 	var b bytes.Buffer
-	if err := f.WriteTo(&b, "svg"); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.WriteTo(&b, "svg"))
 	return b.Bytes()
 }

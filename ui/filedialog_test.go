@@ -9,6 +9,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
 
+	"lagwright/internal/must"
 	chooser "lagwright/ui/choose"
 	"lagwright/ui/kit"
 )
@@ -19,13 +20,9 @@ func TestChoosing(t *testing.T) {
 	dir := t.TempDir()
 	for _, name := range []string{"a/b/take.WAV", "a/c/", "a/take.wav", "a/.hidden.wav", "a/notes.txt"} {
 		path := filepath.Join(dir, name)
-		if err := os.MkdirAll(filepath.Dir(path+"x"), 0o755); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.MkdirAll(filepath.Dir(path+"x"), 0o755))
 		if name[len(name)-1] != '/' {
-			if err := os.WriteFile(path, nil, 0o644); err != nil {
-				t.Fatal(err)
-			}
+			must.Do(t, os.WriteFile(path, nil, 0o644))
 		}
 	}
 	down, enter := fyne.KeyDown, fyne.KeyReturn

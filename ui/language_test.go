@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2/theme"
 
 	"lagwright/calib/i18n"
+	"lagwright/internal/must"
 	"lagwright/ui/kit"
 	"lagwright/ui/prefs"
 	"lagwright/ui/setlist"
@@ -24,9 +25,7 @@ func inEnglish(t *testing.T) {
 // is the number.
 func TestNumbersWithAComma(t *testing.T) {
 	inEnglish(t)
-	if err := prefs.Speak("de"); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, prefs.Speak("de"))
 	w := testWindow(t)
 	w.desk.Prefs.SetFloat(prefs.KeyTolerance, 3.5)
 	w.desk.Prefs.SetString(prefs.KeyUnit, "in")
@@ -83,9 +82,7 @@ func TestLanguageIsKept(t *testing.T) {
 // What a dialog's button says takes it away in any language.
 func TestEscapeInAnotherLanguage(t *testing.T) {
 	inEnglish(t)
-	if err := prefs.Speak("ja"); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, prefs.Speak("ja"))
 	w := testWindow(t)
 	for name, open := range map[string]func(){
 		"preferences": w.askPreferences, "help": func() { w.showHandbook("") }, "open": w.welcome.ChooseMachine,
@@ -102,9 +99,7 @@ func TestEscapeInAnotherLanguage(t *testing.T) {
 // French has a narrow space before some signs, however a translator typed it.
 func TestFrenchSpaces(t *testing.T) {
 	inEnglish(t)
-	if err := prefs.Speak("fr"); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, prefs.Speak("fr"))
 	if got := i18n.L("How sure?"); got != "Certitude\u202f?" {
 		t.Errorf("%+q", got)
 	}
@@ -124,9 +119,7 @@ func TestSetListInLargeText(t *testing.T) {
 	w.desk.Prefs.ApplyTheme(prefs.LeastText, prefs.MostText)
 	const room = 1024 - 8 // of the smallest window, beside what is around the list
 	for _, l := range prefs.Languages {
-		if err := prefs.Speak(l.Tag); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, prefs.Speak(l.Tag))
 		lines := setlist.SongColumns()
 		for _, columns := range lines {
 			if wide := columns.MinSize(nil).Width; wide > room {

@@ -22,6 +22,7 @@ import (
 	"lagwright/calib/machine"
 	"lagwright/calib/plan"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 	"lagwright/ui/kit"
 	"lagwright/ui/look"
 	"lagwright/ui/prefs"
@@ -198,9 +199,7 @@ func TestEverythingHasRoom(t *testing.T) {
 	for _, s := range sights() {
 		t.Run(fmt.Sprintf("%s at %d %%", s.tag, s.percent), func(t *testing.T) {
 			inEnglish(t)
-			if err := prefs.Speak(s.tag); err != nil {
-				t.Fatal(err)
-			}
+			must.Do(t, prefs.Speak(s.tag))
 			everythingHasRoom(t, s)
 		})
 	}
@@ -339,9 +338,7 @@ func TestSetListInLargeTextIsInSight(t *testing.T) {
 				t.Errorf("%v: %s lies from %g to %g of %g", size, what, at.Y, end, w.desk.Win.Canvas().Size().Height)
 			}
 		}
-		if err := w.desk.Bench.EditSongs(machine.AddSong(0, song("Mill Waltz", 96))); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, w.desk.Bench.EditSongs(machine.AddSong(0, song("Mill Waltz", 96))))
 		w.listSongs()
 		inSight("what sets up the next take", w.songs.Aim)
 		for range 4 {
@@ -360,9 +357,7 @@ func TestSetListInLargeTextIsInSight(t *testing.T) {
 func TestMachineHasRoomInEveryLanguage(t *testing.T) {
 	for _, l := range deeptest.Some(2, prefs.Languages) {
 		inEnglish(t)
-		if err := prefs.Speak(l.Tag); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, prefs.Speak(l.Tag))
 		w := windowToWalk(t, 125)
 		w.welcome.Create(shelf.NewMachine("Barn machine", "drum, block", 84, 5))
 		w.desk.Win.Resize(small)
@@ -445,9 +440,7 @@ func TestLargeViewByTouch(t *testing.T) {
 		t.Error("without a machine there is nothing to see from afar")
 	}
 	w.Practice()
-	if err := w.desk.Bench.EditSongs(machine.AddSong(0, song("Mill Waltz", 96)), machine.AddSong(1, song("Low Water", 72))); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, w.desk.Bench.EditSongs(machine.AddSong(0, song("Mill Waltz", 96)), machine.AddSong(1, song("Low Water", 72))))
 	w.refresh()
 	touch := func(words string) {
 		t.Helper()
@@ -511,9 +504,7 @@ func TestSmallDisplay(t *testing.T) {
 	inEnglish(t)
 	for _, l := range deeptest.Some(2, prefs.Languages) {
 		tag := l.Tag
-		if err := prefs.Speak(tag); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, prefs.Speak(tag))
 		w := windowToWalk(t, 100)
 		w.FullScreen()
 		w.desk.Win.Resize(fyne.NewSize(800, 480))
@@ -537,9 +528,7 @@ func TestSmallDisplay(t *testing.T) {
 		walk("tight")
 		w.listSongs()
 		walk("no songs")
-		if err := w.desk.Bench.EditSongs(machine.AddSong(0, song("Mill Waltz", 96)), machine.AddSong(1, song("Low Water", 72))); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, w.desk.Bench.EditSongs(machine.AddSong(0, song("Mill Waltz", 96)), machine.AddSong(1, song("Low Water", 72))))
 		w.refresh()
 		walk("songs")
 	}

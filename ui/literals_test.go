@@ -9,6 +9,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 // What may stand in the window's code without being a phrase: lower-case keys, names
@@ -36,10 +38,7 @@ var (
 func TestAllWordsArePhrases(t *testing.T) {
 	source := readPhrases(t)
 	for at, literal := range literalsOf(t, source) {
-		words, err := strconv.Unquote(literal)
-		if err != nil {
-			t.Fatal(err)
-		}
+		words := must.Get(strconv.Unquote(literal))(t)
 		if bare := verb.ReplaceAllString(words, ""); !exempt[words] && !noWords.MatchString(words) && word.MatchString(bare) {
 			t.Errorf("%s: %q is not given to package i18n", at, words)
 		}
@@ -58,10 +57,7 @@ func literalsOf(t *testing.T, source *phraseSource) map[string]string {
 			continue
 		}
 		read++
-		f, err := parser.ParseFile(source.files, path, nil, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := must.Get(parser.ParseFile(source.files, path, nil, 0))(t)
 		ast.Inspect(f, func(n ast.Node) bool {
 			switch n := n.(type) {
 			case *ast.ImportSpec:

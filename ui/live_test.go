@@ -13,6 +13,7 @@ import (
 	"lagwright/calib/loop"
 	"lagwright/calib/machine"
 	"lagwright/calib/practice"
+	"lagwright/internal/must"
 	"lagwright/ui/listen"
 	"lagwright/ui/setup"
 	"lagwright/ui/shelf"
@@ -42,10 +43,8 @@ func TestRecordedHandsFree(t *testing.T) {
 	if !w.loop.PlayTake.Visible() {
 		t.Fatal("a real machine cannot be recorded")
 	}
-	if err := w.desk.Bench.SetMicrophones(machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
-		Voices: []machine.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, w.desk.Bench.SetMicrophones(machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
+		Voices: []machine.Microphone{{Voice: "tub drum", Channel: 2}}}))
 	var hears func()
 	w.desk.Later = func(_ time.Duration, f func()) { hears = f }
 	w.typed(&fyne.KeyEvent{Name: fyne.KeySpace})
@@ -79,10 +78,8 @@ func TestLiveTakeIsShown(t *testing.T) {
 	}
 	w := testWindow(t)
 	realMachine(t, w, 40)
-	if err := w.desk.Bench.SetMicrophones(machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
-		Voices: []machine.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, w.desk.Bench.SetMicrophones(machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
+		Voices: []machine.Microphone{{Voice: "tub drum", Channel: 2}}}))
 	w.desk.Jobs.Spawn = func(func()) {} // looked at by hand
 	test.Tap(w.loop.PlayTake)
 	if w.record.Live == nil {

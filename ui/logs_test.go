@@ -18,6 +18,7 @@ import (
 	"lagwright/calib/machine"
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
+	"lagwright/internal/must"
 	"lagwright/ui/kit"
 	"lagwright/ui/logbook"
 	"lagwright/ui/prefs"
@@ -29,15 +30,10 @@ import (
 func logOf(t *testing.T, crash string) *logbook.Book {
 	t.Helper()
 	dir := t.TempDir()
-	if err := os.WriteFile(filepath.Join(dir, "crash.txt"), []byte(crash), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(filepath.Join(dir, "crash.txt"), []byte(crash), 0o600))
 	t.Setenv("LAGWRIGHT_STATE", dir)
 	old, flags, writer := slog.Default(), log.Flags(), log.Writer()
-	b, err := logbook.Open(dir, "1.2.3")
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(logbook.Open(dir, "1.2.3"))(t)
 	t.Cleanup(func() { b.Close(); slog.SetDefault(old); log.SetFlags(flags); log.SetOutput(writer) })
 	return b
 }
@@ -70,9 +66,7 @@ func TestDiagnosis(t *testing.T) {
 	names := append([]string{"anna", "Anna", m.Build.Name, filepath.Dir(w.desk.Bench.Dir())}, m.Build.Voices...)
 
 	// Whatever is told in another language is logged in English, with none of its names.
-	if err := prefs.Speak("de"); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, prefs.Speak("de"))
 	t.Cleanup(func() { prefs.Speak(prefs.English) })
 	const microphone, voice, song, folder = "Mikrofon von Jette", "Jettes große; Trommel", "Lied für Ole", "/home/hildegard/Hof: alte Mühle/Jettes Walze"
 	w.welcome.Create(shelf.NewMachine("Spieldose von Jette", voice, 96, 5))
@@ -84,9 +78,7 @@ func TestDiagnosis(t *testing.T) {
 		}
 		w.desk.Tell(err)
 	}
-	if err := errors.Join(w.desk.Bench.SetMicrophones(mics), w.desk.Bench.EditSongs(machine.AddSong(0, machine.Song{Name: song, TempoBPM: 96, Voices: []string{voice}}))); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, errors.Join(w.desk.Bench.SetMicrophones(mics), w.desk.Bench.EditSongs(machine.AddSong(0, machine.Song{Name: song, TempoBPM: 96, Voices: []string{voice}}))))
 	w.record.RecordTake() // the microphone is not there
 	rec, _ := practice.Default().Play(practice.Play{TempoBPM: 96, Hits: 40, Seed: 11, Rate: quickRate})
 	w.desk.Sound = named{&capture.Replay{Source: rec, Speed: 8, EndAt: 4 * quickRate}, microphone}
@@ -100,10 +92,7 @@ func TestDiagnosis(t *testing.T) {
 	fyne.LogError("Unable to read "+folder, os.Chdir(folder))
 	w.logs.CopyDiagnosis()
 	dir, _ := logbook.Dir()
-	logged, err := os.ReadFile(filepath.Join(dir, "lagwright.log"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	logged := must.Get(os.ReadFile(filepath.Join(dir, "lagwright.log")))(t)
 	report = fyne.CurrentApp().Clipboard().Content()
 	for _, text := range []string{string(logged), report} {
 		for _, want := range []string{"… is not there: plug it in, or choose another device", "msg=recording fault=\"… stopped by itself", "folder …: there is no machine in it", "has a semicolon in its name",

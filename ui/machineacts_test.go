@@ -15,6 +15,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/machine"
+	"lagwright/internal/must"
 	"lagwright/ui/kit"
 )
 
@@ -167,9 +168,7 @@ func TestDuplicateExportImport(t *testing.T) {
 	}
 	w.closeMachine()
 	bad := filepath.Join(t.TempDir(), "words.zip")
-	if err := os.WriteFile(bad, []byte("words"), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(bad, []byte("words"), 0o600))
 	w.Open(bad)
 	if said := w.desk.Notice.Text.Text; w.desk.Bench != nil || !strings.Contains(said, "words.zip was not imported: it is not a whole zip") {
 		t.Errorf("a bad zip says %q", said)
@@ -181,10 +180,7 @@ func TestMachineOpenElsewhere(t *testing.T) {
 	w := testWindow(t)
 	dir := keep(t, "Barn machine", nil)
 	w.welcome.Refresh()
-	other, err := bench.Open(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	other := must.Get(bench.Open(dir))(t)
 	defer other.Close()
 	for _, label := range []string{"Rename…", "Notes…", "Duplicate", "Export as one zip…"} {
 		w.desk.Notice.Clear()
@@ -222,9 +218,7 @@ func TestTakesAreCalledByTheirNames(t *testing.T) {
 	test.Tap(w.loop.PlayTake)
 	test.Tap(w.loop.PlayTake)
 	taken := w.desk.Machine().Takes[0]
-	if err := os.Truncate(filepath.Join(w.desk.Bench.Dir(), taken.File), 20); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Truncate(filepath.Join(w.desk.Bench.Dir(), taken.File), 20))
 	w.take.Clear()
 	w.history.Takes.Select(len(w.history.Taken) - 1)
 	if said := w.desk.Notice.Text.Text; !strings.Contains(said, taken.File) || strings.Contains(said, w.desk.Bench.Dir()) {

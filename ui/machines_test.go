@@ -16,6 +16,7 @@ import (
 	"fyne.io/fyne/v2/widget"
 
 	"lagwright/calib/machine"
+	"lagwright/internal/must"
 	"lagwright/plotting"
 	"lagwright/ui/look"
 	"lagwright/ui/shelf"
@@ -31,18 +32,11 @@ func keep(t *testing.T, name string, change func(*machine.Machine)) string {
 	if change != nil {
 		change(&m)
 	}
-	f, err := machine.Create(machine.FreeDir(machine.DefaultRoot(), name), m)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := must.Get(machine.Create(machine.FreeDir(machine.DefaultRoot(), name), m))(t)
 	dir := f.Dir()
-	if err := f.Close(); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.Close())
 	later := time.Now().Add(time.Duration(len(machine.Shelf(machine.DefaultRoot())))*time.Second - time.Hour) // than those before: some disks tell hundredths apart
-	if err := os.Chtimes(filepath.Join(dir, "machine.json"), later, later); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Chtimes(filepath.Join(dir, "machine.json"), later, later))
 	return dir
 }
 
@@ -155,9 +149,7 @@ func TestRowSaysHowFarAMachineIs(t *testing.T) {
 	w.desk.Aim(machine.Target{TempoBPM: 120, Voice: "tub drum"})
 	test.Tap(w.loop.Turned)
 	test.Tap(w.loop.PlayTake)
-	if err := w.desk.Bench.Note("played in the yard\nwindy"); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, w.desk.Bench.Note("played in the yard\nwindy"))
 	m, view := w.desk.Machine(), w.desk.View()
 	tight := len(view.Settings)
 	w.closeMachine()
@@ -173,9 +165,7 @@ func TestRowSaysHowFarAMachineIs(t *testing.T) {
 		t.Errorf("an empty machine says %q, %q", empty.What.Text, empty.How.Text)
 	}
 	choose(t, w, m.Build.Name, "Open")
-	if err := w.desk.Bench.EditSongs(machine.AddSong(0, machine.Song{Name: "Far off", TempoBPM: 40, Voices: []string{"brass bar"}}), machine.AddSong(1, machine.Song{Name: "Known", TempoBPM: 84, Voices: []string{"tub drum"}})); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, w.desk.Bench.EditSongs(machine.AddSong(0, machine.Song{Name: "Far off", TempoBPM: 40, Voices: []string{"brass bar"}}), machine.AddSong(1, machine.Song{Name: "Known", TempoBPM: 84, Voices: []string{"tub drum"}})))
 	w.closeMachine()
 	if row = rowOf(t, w, m.Build.Name); !strings.HasPrefix(row.How.Text, "1 of 2 songs need no more takes") {
 		t.Errorf("with songs the row says %q", row.How.Text)
@@ -196,9 +186,7 @@ func TestRowSaysHowFarAMachineIs(t *testing.T) {
 func TestRowOfADamagedMachine(t *testing.T) {
 	w := testWindow(t)
 	dir := keep(t, "Torn", nil)
-	if err := os.WriteFile(filepath.Join(dir, "machine.json"), []byte("{"), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(filepath.Join(dir, "machine.json"), []byte("{"), 0o600))
 	w.welcome.Refresh()
 	if row := rowOf(t, w, "Torn"); !strings.Contains(row.How.Text, "is damaged") {
 		t.Errorf("it says %q", row.How.Text)

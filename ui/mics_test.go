@@ -12,6 +12,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/handsfree"
 	"lagwright/calib/machine"
+	"lagwright/internal/must"
 	"lagwright/ui/prefs"
 	"lagwright/ui/rail"
 )
@@ -22,9 +23,7 @@ func TestSkewIsForgottenWithTheRoles(t *testing.T) {
 	realMachine(t, w, 8)
 	m := machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
 		Voices: []machine.Microphone{{Voice: "tub drum", Channel: 2, Skew: calib.Skew{MS: 4, UncertaintyMS: 0.01, Knocks: 5}}}}
-	if err := w.desk.Bench.SetMicrophones(m); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, w.desk.Bench.SetMicrophones(m))
 	w.desk.Jobs.Spawn = func(func()) {}
 	w.setup.AskMicrophones()
 	d := w.setup.Mics
@@ -101,10 +100,8 @@ func TestRowsOfChannelsStay(t *testing.T) {
 func TestLeaveLiveAtOnce(t *testing.T) {
 	w := testWindow(t)
 	realMachine(t, w, 24).Source = quiet{} // so that the take ends after five minutes only
-	if err := w.desk.Bench.SetMicrophones(machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
-		Voices: []machine.Microphone{{Voice: "tub drum", Channel: 2}}}); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, w.desk.Bench.SetMicrophones(machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
+		Voices: []machine.Microphone{{Voice: "tub drum", Channel: 2}}}))
 	w.desk.Jobs.Spawn = func(func()) {}
 	w.desk.Prefs.SetBool(prefs.KeyClick, true)
 	test.Tap(w.loop.PlayTake)
@@ -116,10 +113,7 @@ func TestLeaveLiveAtOnce(t *testing.T) {
 	if say := l.Now().Say; w.record.Live != nil || say.Reason != handsfree.ByHand {
 		t.Errorf("the take goes on: %v; it ended as %q", w.record.Live != nil, say.Reason)
 	}
-	speaker, err := w.listening.Speaker()
-	if err != nil {
-		t.Fatal(err)
-	}
+	speaker := must.Get(w.listening.Speaker())(t)
 	for end := time.Now().Add(5 * time.Minute); speaker.QuietS() < 0.1; time.Sleep(20 * time.Millisecond) {
 		if time.Now().After(end) {
 			t.Fatal("the guide click goes on")

@@ -9,6 +9,7 @@ import (
 
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
+	"lagwright/internal/must"
 	"lagwright/ui/takes"
 )
 
@@ -23,9 +24,7 @@ func playTrap(t *testing.T, w *Window, name string, seed uint64) {
 		m, p := trap.Make(seed)
 		rec, _ := m.Play(p)
 		path := filepath.Join(t.TempDir(), name+".wav")
-		if err := take.Write(context.Background(), path, rec, nil); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, take.Write(context.Background(), path, rec, nil))
 		w.record.AddRecording(path, w.desk.Bench.Channels(2))
 	}
 	if w.take.Showing == 0 {

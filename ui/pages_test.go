@@ -16,16 +16,14 @@ import (
 
 	"lagwright/assets"
 	"lagwright/calib/i18n"
+	"lagwright/internal/must"
 	"lagwright/ui/prefs"
 )
 
 // TestPagesNameTrueCommands: every command that the README, the handbook or a note of
 // what has changed names by its menu is in that menu.
 func TestPagesNameTrueCommands(t *testing.T) {
-	readme, err := os.ReadFile("../README.md")
-	if err != nil {
-		t.Fatal(err)
-	}
+	readme := must.Get(os.ReadFile("../README.md"))(t)
 	w := testWindow(t)
 	w.Practice()
 	there := w.menuPaths()
@@ -42,10 +40,7 @@ func TestPagesNameTrueCommands(t *testing.T) {
 		t.Fatal(notes, err)
 	}
 	for _, path := range notes {
-		words, err := os.ReadFile(path)
-		if err != nil {
-			t.Fatal(err)
-		}
+		words := must.Get(os.ReadFile(path))(t)
 		pages[filepath.Base(path)] = strings.Join(strings.Fields(string(words)), " ")
 	}
 	for where, words := range pages {
@@ -68,9 +63,7 @@ func TestPagesNameTrueCommands(t *testing.T) {
 func TestHandbookIsRead(t *testing.T) {
 	inEnglish(t)
 	for tag, cautions := range map[string]string{"en": "Cautions", "de": "Sicherheit", "sv": "Säkerhet", "fr": "Sécurité", "ja": "安全上の注意"} {
-		if err := prefs.Speak(tag); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, prefs.Speak(tag))
 		w := testWindow(t)
 		r := w.showHandbook("")
 		words := ""

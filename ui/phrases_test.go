@@ -22,6 +22,7 @@ import (
 
 	"lagwright/assets"
 	"lagwright/calib/i18n"
+	"lagwright/internal/must"
 	"lagwright/ui/kit"
 	"lagwright/ui/prefs"
 )
@@ -48,7 +49,7 @@ func readPhrases(t *testing.T) *phraseSource {
 	p := &phraseSource{t: t, files: token.NewFileSet(), constants: map[string]map[string]ast.Expr{}, found: map[string]string{}, many: map[string]string{}, formats: map[string]bool{}, used: map[ast.Expr]bool{}}
 	var parsed []*ast.File
 	for _, top := range []string{".", "../calib", "../plotting"} {
-		err := filepath.WalkDir(top, func(path string, d fs.DirEntry, err error) error {
+		must.Do(t, filepath.WalkDir(top, func(path string, d fs.DirEntry, err error) error {
 			if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
 				return err
 			}
@@ -58,10 +59,7 @@ func readPhrases(t *testing.T) *phraseSource {
 				p.keepConstants(f)
 			}
 			return err
-		})
-		if err != nil {
-			t.Fatal(err)
-		}
+		}))
 	}
 	for _, f := range parsed {
 		p.look(f)
@@ -248,10 +246,7 @@ func TestCatalogues(t *testing.T) {
 // returns those that it lacks.
 func checkCatalogue(t *testing.T, l prefs.Language, source *phraseSource) (lacks []string) {
 	t.Helper()
-	data, err := assets.Translations.ReadFile("translations/" + l.Tag + ".json")
-	if err != nil {
-		t.Fatal(err)
-	}
+	data := must.Get(assets.Translations.ReadFile("translations/" + l.Tag + ".json"))(t)
 	known := map[string]string{}
 	if err := json.Unmarshal(data, &known); err != nil {
 		t.Fatalf("%s.json: %v", l.Tag, err)
@@ -288,10 +283,7 @@ func TestCataloguesCanBeDrawn(t *testing.T) {
 			shown, drawn = theme.DefaultTheme().Font(fyne.TextStyle{}).Content(), liberationsansregular.TTF
 		}
 		inWindow, inFigure := parseFont(t, shown), parseFont(t, drawn)
-		used, err := prefs.CatalogueOf(l)
-		if err != nil {
-			t.Fatal(err)
-		}
+		used := must.Get(prefs.CatalogueOf(l))(t)
 		for english, where := range readPhrases(t).found {
 			font := inWindow
 			if strings.HasPrefix(where, "../plotting") {
@@ -309,10 +301,7 @@ func TestCataloguesCanBeDrawn(t *testing.T) {
 
 func parseFont(t *testing.T, data []byte) *sfnt.Font {
 	t.Helper()
-	font, err := sfnt.Parse(data)
-	if err != nil {
-		t.Fatal(err)
-	}
+	font := must.Get(sfnt.Parse(data))(t)
 	return font
 }
 
@@ -322,9 +311,7 @@ func TestLanguageChoicesCanBeDrawn(t *testing.T) {
 	inEnglish(t)
 	w := testWindow(t)
 	for _, l := range prefs.Languages {
-		if err := prefs.Speak(l.Tag); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, prefs.Speak(l.Tag))
 		w.desk.Prefs.ApplyTheme(prefs.LeastText, prefs.MostText)
 		w.askPreferences()
 		pressIn(t, w, i18n.L("As the system"))

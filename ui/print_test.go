@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/test"
 
+	"lagwright/internal/must"
 	"lagwright/ui/kit"
 	"lagwright/ui/prefs"
 )
@@ -35,9 +36,7 @@ func TestPrint(t *testing.T) {
 	t.Setenv("PATH", bin)
 	paths := opened(w, nil)
 	lp := func(script string) {
-		if err := os.WriteFile(filepath.Join(bin, "lp"), []byte("#!/bin/sh\n"+script), 0o700); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(filepath.Join(bin, "lp"), []byte("#!/bin/sh\n"+script), 0o700))
 	}
 	command(t, w, "Print the card").Action()
 	if said := w.desk.Notice.Text.Text; !strings.Contains(said, "no program lp") || len(*paths) != 1 || filepath.Ext((*paths)[0]) != ".pdf" {

@@ -10,6 +10,7 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/machine"
+	"lagwright/internal/must"
 )
 
 // A machine that another window has open is shown, with the reason why it can only
@@ -20,10 +21,7 @@ func TestSecondWindowShowsAndRefuses(t *testing.T) {
 	test.Tap(w.loop.PlayTake)
 	dir, want := w.desk.Bench.Dir(), w.desk.Machine()
 	w.closeMachine()
-	other, err := bench.Open(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	other := must.Get(bench.Open(dir))(t)
 	defer other.Close()
 	w.Open(dir)
 	told := func(when string) {

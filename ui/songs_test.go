@@ -13,6 +13,7 @@ import (
 
 	"lagwright/calib/loop"
 	"lagwright/calib/machine"
+	"lagwright/internal/must"
 	"lagwright/ui/chart"
 	"lagwright/ui/kit"
 	"lagwright/ui/setlist"
@@ -28,9 +29,7 @@ func listed(t *testing.T, songs ...machine.Song) *Window {
 func listedIn(t *testing.T, w *Window, songs ...machine.Song) *Window {
 	t.Helper()
 	w.Practice()
-	if err := w.desk.Bench.EditSongs(machine.ReplaceSongs(songs)); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, w.desk.Bench.EditSongs(machine.ReplaceSongs(songs)))
 	command(t, w, "Show the set list").Action()
 	return w
 }
@@ -271,9 +270,7 @@ func TestNewSongWaitsForVoicesNotHeard(t *testing.T) {
 	w := testWindow(t)
 	w.Practice()
 	for _, bpm := range []float64{84, 120} {
-		if err := w.desk.Bench.Aim(machine.Target{TempoBPM: bpm, Voice: "tub drum"}); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, w.desk.Bench.Aim(machine.Target{TempoBPM: bpm, Voice: "tub drum"}))
 		for takes := 0; w.stage() != loop.Tight; takes++ {
 			if takes > 8 {
 				t.Fatal("not tight")
@@ -328,9 +325,7 @@ func TestSetListGoesOutAndComesBack(t *testing.T) {
 		t.Errorf("came back as %s, says %q", got, w.desk.Notice.Text.Text)
 	}
 	write := func(text string) {
-		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(path, []byte(text), 0o600))
 	}
 	if w.songs.ImportSongs(path + "x"); w.desk.Win.Canvas().Overlays().Top() != nil || !strings.Contains(w.desk.Notice.Text.Text, path+"x") {
 		t.Errorf("a missing file says %q", w.desk.Notice.Text.Text)
@@ -425,10 +420,7 @@ func TestCardIsOnThePaperPreferred(t *testing.T) {
 		w.askPreferences()
 		inDialog[*kit.Choice](t, w)[3].SetSelected(paper)
 		pressIn(t, w, "Keep")
-		card, err := w.export.Card()()
-		if err != nil {
-			t.Fatal(err)
-		}
+		card := must.Get(w.export.Card()())(t)
 		if pages := card.Pages(); pages != want {
 			t.Errorf("13 songs on %s take %d pages", paper, pages)
 		}
@@ -687,9 +679,7 @@ func TestRemovalThatFails(t *testing.T) {
 	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132))
 	keepList(t, w, "Quay", 0, 1)
 	dir := w.desk.Bench.Dir()
-	if err := os.Rename(dir, dir+"-gone"); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.Rename(dir, dir+"-gone"))
 	command(t, w, "Remove song").Action()
 	if said := w.desk.Notice.Text.Text; said == "" || strings.Contains(said, "stays among all songs") || inRows(w) != "Mill Waltz, Weir Reel" {
 		t.Errorf("it has %q and says %q", inRows(w), said)
@@ -704,9 +694,7 @@ func TestReplacingSaysWhatListsLose(t *testing.T) {
 	keepList(t, w, "Fair", 2)
 	w.songs.Lists.SetSelectedIndex(0)
 	path := filepath.Join(t.TempDir(), "new.csv")
-	if err := os.WriteFile(path, []byte("song,bpm\nMill Waltz,73\nHeron,90\nWeir Reel,132.5\n"), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(path, []byte("song,bpm\nMill Waltz,73\nHeron,90\nWeir Reel,132.5\n"), 0o600))
 	w.songs.ImportSongs(path)
 	said, buttons := dialogIn(t, w)
 	if !strings.Contains(said, "Replacing removes 1 song from the set list Quay.") || strings.Contains(said, "Fair") {
@@ -726,9 +714,7 @@ func TestReplacingSaysWhatListsLose(t *testing.T) {
 // keepList makes a set list of some of the machine's songs and takes it in hand.
 func keepList(t *testing.T, w *Window, name string, songs ...int) {
 	t.Helper()
-	if err := w.desk.Bench.EditLists(func(m *machine.Machine) error { return m.KeepList("", name, songs) }); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, w.desk.Bench.EditLists(func(m *machine.Machine) error { return m.KeepList("", name, songs) }))
 	w.refresh()
 }
 

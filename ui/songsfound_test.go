@@ -19,6 +19,7 @@ import (
 	"lagwright/calib/plan"
 	"lagwright/calib/practice"
 	wav "lagwright/calib/take"
+	"lagwright/internal/must"
 	"lagwright/ui/kit"
 	"lagwright/ui/setlist"
 	"lagwright/ui/sign"
@@ -75,12 +76,8 @@ func TestWhatIsLikeWhatTheTopSays(t *testing.T) {
 	for seed := range uint64(2) {
 		path := filepath.Join(t.TempDir(), "crank.wav")
 		recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 84, Seed: 77 + seed, Rate: quickRate, Disturb: practice.Disturb{Swapped: true, MissedShare: 0.2}})
-		if err := wav.Write(context.Background(), path, recording, nil); err != nil {
-			t.Fatal(err)
-		}
-		if _, err := w.desk.Bench.Add(context.Background(), path, w.desk.Bench.Channels(2), nil); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, wav.Write(context.Background(), path, recording, nil))
+		must.Get(w.desk.Bench.Add(context.Background(), path, w.desk.Bench.Channels(2), nil))(t)
 	}
 	v := w.desk.View()
 	for take, there := range map[int]bool{1: true, 2: false} {
@@ -262,9 +259,7 @@ func TestSetListSaysTheCure(t *testing.T) {
 	w := listed(t, machine.Song{Name: "Mill Waltz", TempoBPM: 84, Voices: []string{"tub drum", "elm block"}}, song("Weir Reel", 132))
 	for _, target := range []machine.Target{{TempoBPM: 84, Voice: "tub drum"}, {TempoBPM: 84, Voice: "elm block"}, {TempoBPM: 132, Voice: "tub drum"}, {TempoBPM: 132, Voice: "elm block"}} {
 		w.desk.Aim(target)
-		if _, err := w.desk.Bench.Play(context.Background(), nil); err != nil {
-			t.Fatal(err)
-		}
+		must.Get(w.desk.Bench.Play(context.Background(), nil))(t)
 	}
 	w.refresh()
 	w.desk.Win.Resize(fyne.NewSize(1180, 800))

@@ -6,6 +6,7 @@ import (
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/theme"
 
+	"lagwright/internal/must"
 	"lagwright/ui/prefs"
 	"lagwright/ui/setlist"
 )
@@ -16,9 +17,7 @@ func TestTitlesOfTheSetListHaveRoom(t *testing.T) {
 	testWindow(t) // for its theme
 	beside := float32(1280*(1-setlist.BesideShare)) - 2*theme.Padding()
 	for _, l := range prefs.Languages {
-		if err := prefs.Speak(l.Tag); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, prefs.Speak(l.Tag))
 		c := setlist.SongColumns()[0]
 		var all float32
 		for i, width := range c.Widths(beside) {

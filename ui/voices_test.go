@@ -18,6 +18,7 @@ import (
 	"lagwright/calib/machine"
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
+	"lagwright/internal/must"
 	"lagwright/ui/kit"
 	"lagwright/ui/shelf"
 )
@@ -163,9 +164,7 @@ func TestWhichChannelIsWhich(t *testing.T) {
 	w.welcome.Create(m)
 	recording, _ := practice.Default().Play(practice.Play{TempoBPM: 84, Seed: 5, Others: []string{"elm block", "brass bar"}, Rate: quickRate})
 	path := filepath.Join(t.TempDir(), "barn.wav")
-	if err := take.Write(context.Background(), path, recording, nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, take.Write(context.Background(), path, recording, nil))
 	w.record.OpenRecording(path, false)
 	if w.desk.Win.Canvas().Overlays().Top() == nil || len(w.desk.Machine().Takes) != 0 {
 		t.Fatal("four channels are taken without a question")

@@ -26,6 +26,7 @@ import (
 	"lagwright/calib/machine"
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
+	"lagwright/internal/must"
 	"lagwright/ui/kit"
 	"lagwright/ui/shelf"
 	"lagwright/ui/takes"
@@ -171,9 +172,7 @@ func TestErrorsAreSentencesInTheWindow(t *testing.T) {
 		t.Errorf("old news stays: %q", w.desk.Notice.Text.Text)
 	}
 	path := filepath.Join(t.TempDir(), "notes.wav")
-	if err := os.WriteFile(path, []byte("these are words, not sound"), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(path, []byte("these are words, not sound"), 0o600))
 	w.record.OpenRecording(path, false)
 	if got := w.desk.Notice.Text.Text; !strings.Contains(got, "notes.wav") || len(w.desk.Machine().Takes) != 0 {
 		t.Errorf("a bad recording says %q and leaves %d takes", got, len(w.desk.Machine().Takes))
@@ -190,9 +189,7 @@ func recording(t *testing.T, name string) string {
 func recordingOf(t *testing.T, path string, seed uint64) string {
 	t.Helper()
 	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 84, Seed: seed, Rate: quickRate})
-	if err := take.Write(context.Background(), path, recording, nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, take.Write(context.Background(), path, recording, nil))
 	return path
 }
 
@@ -348,9 +345,7 @@ func TestGoneMachineLeavesTheList(t *testing.T) {
 	w.Practice()
 	dir := w.desk.Bench.Dir()
 	w.closeMachine()
-	if err := os.RemoveAll(dir); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.RemoveAll(dir))
 	w.welcome.List.Select(0)
 	if !strings.Contains(w.desk.Notice.Text.Text, dir) || w.desk.Bench != nil {
 		t.Errorf("a folder that is gone: notice %q", w.desk.Notice.Text.Text)
@@ -430,13 +425,8 @@ func TestLeftOverRecordingIsOffered(t *testing.T) {
 	w.Practice()
 	dir := w.desk.Bench.Dir()
 	w.closeMachine()
-	data, err := os.ReadFile(recording(t, "crank.wav"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(filepath.Join(dir, "take-001.wav"), data, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	data := must.Get(os.ReadFile(recording(t, "crank.wav")))(t)
+	must.Do(t, os.WriteFile(filepath.Join(dir, "take-001.wav"), data, 0o600))
 	w.Open(dir)
 	if w.desk.Win.Canvas().Overlays().Top() == nil {
 		t.Error("a recording without a take is not offered")
@@ -640,9 +630,7 @@ func TestFarTakeShowsWhatWasPlayed(t *testing.T) {
 	test.Tap(w.loop.PlayTake)
 	path := filepath.Join(t.TempDir(), "fast.wav")
 	recording, _ := practice.Default().Play(practice.Play{Voice: "tub drum", TempoBPM: 110, Seed: 9, Rate: quickRate})
-	if err := take.Write(context.Background(), path, recording, nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, take.Write(context.Background(), path, recording, nil))
 	w.record.OpenRecording(path, false)
 	v := w.desk.View()
 	r := v.Last.Reading

@@ -19,14 +19,12 @@ import (
 	"lagwright/calib/signal"
 	"lagwright/calib/take"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 func open(t *testing.T, seed uint64, tempo float64) *bench.Bench {
 	t.Helper()
-	b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), bench.Practice(seed, tempo))
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(bench.Create(filepath.Join(t.TempDir(), "machine"), bench.Practice(seed, tempo)))(t)
 	t.Cleanup(func() { b.Close() })
 	return b
 }
@@ -141,10 +139,7 @@ func wantTrulyTight(t *testing.T, b *bench.Bench, voice string, tempo float64) {
 func TestReferenceTicksTwiceABeat(t *testing.T) {
 	m := bench.Practice(3, 72)
 	m.Build.PerBeat = 2
-	b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), m)
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(bench.Create(filepath.Join(t.TempDir(), "machine"), m))(t)
 	defer b.Close()
 	played := playOne(t, b)
 	if got := played.Heard[0].Reading.TempoBPM; math.Abs(got/72-1) > 0.02 {
@@ -197,15 +192,12 @@ func TestAddCopiesTheRecording(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "crank.wav")
 	record(t, path, block)
 	heard := 0.0
-	got, err := b.Add(context.Background(), path, b.Channels(2), func(x float64) {
+	got := must.Get(b.Add(context.Background(), path, b.Channels(2), func(x float64) {
 		if x < heard {
 			t.Errorf("progress went back from %g to %g", heard, x)
 		}
 		heard = x
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	}))(t)
 	if got.Origin.English() != "opened from crank.wav" || b.View().Stage != loop.AwaitMove {
 		t.Errorf("take = %+v", got)
 	}
@@ -226,10 +218,7 @@ func TestAddKeepsAStrayInPlace(t *testing.T) {
 	if len(strays) != 1 {
 		t.Fatalf("strays = %v, want the one recording", strays)
 	}
-	got, err := b.Add(context.Background(), strays[0], b.Channels(2), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := must.Get(b.Add(context.Background(), strays[0], b.Channels(2), nil))(t)
 	if got.File != "take-001.wav" || len(b.Strays()) != 0 {
 		t.Errorf("kept as %s, strays left: %v", got.File, b.Strays())
 	}
@@ -301,9 +290,7 @@ func TestUnfinishedTakeIsOffered(t *testing.T) {
 func TestAddRefuses(t *testing.T) {
 	b := open(t, 1, 90)
 	text := filepath.Join(t.TempDir(), "notes.txt")
-	if err := os.WriteFile(text, []byte("no sound in here"), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(text, []byte("no sound in here"), 0o600))
 	good := filepath.Join(t.TempDir(), "crank.wav")
 	record(t, good, block)
 	stopped, stop := context.WithCancel(context.Background())
@@ -351,9 +338,7 @@ func TestChannelsFitTheRecording(t *testing.T) {
 	b := open(t, 1, 90)
 	path := filepath.Join(t.TempDir(), "swapped.wav")
 	record(t, path, block)
-	if _, err := b.Add(context.Background(), path, on(2, 2, 1), nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Get(b.Add(context.Background(), path, on(2, 2, 1), nil))(t)
 	if got := b.Channels(2); !reflect.DeepEqual(got, on(2, 2, 1)) {
 		t.Errorf("the next stereo recording gets %+v", got)
 	}

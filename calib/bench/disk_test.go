@@ -10,21 +10,15 @@ import (
 	"lagwright/calib/take"
 	"lagwright/internal/deeptest"
 	"lagwright/internal/diskfault"
+	"lagwright/internal/must"
 )
 
 // tookOne is a machine's folder with one take.
 func tookOne(t *testing.T, seed uint64) string {
 	t.Helper()
-	b, err := Create(filepath.Join(t.TempDir(), "s"), Practice(seed, 120))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := b.Play(context.Background(), nil); err != nil {
-		t.Fatal(err)
-	}
-	if err := b.Close(); err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(Create(filepath.Join(t.TempDir(), "s"), Practice(seed, 120)))(t)
+	must.Get(b.Play(context.Background(), nil))(t)
+	must.Do(t, b.Close())
 	return b.Dir()
 }
 
@@ -62,18 +56,14 @@ func wrongTakes(dir string, least, most int) string {
 func TestTakesOnABrokenDisk(t *testing.T) {
 	from := tookOne(t, 1)
 	sent := filepath.Join(t.TempDir(), "sent.wav")
-	data, err := os.ReadFile(filepath.Join(tookOne(t, 2), "take-001.wav"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(sent, data, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	data := must.Get(os.ReadFile(filepath.Join(tookOne(t, 2), "take-001.wav")))(t)
+	must.Do(t, os.WriteFile(sent, data, 0o600))
 	for name, do := range map[string]func(b *Bench) error{
 		"play": func(b *Bench) error { _, err := b.Play(context.Background(), nil); return err },
 		"add":  func(b *Bench) error { _, err := b.Add(context.Background(), sent, b.Channels(2), nil); return err },
 	} {
 		root, b := copyOf(t, from)
+		var err error
 		ops := diskfault.Watch(func() { err = do(b) })
 		if b.Close(); err != nil || wrongTakes(filepath.Join(root, "s"), 2, 2) != "" {
 			t.Fatalf("%s on a good disk: %v, %s", name, err, wrongTakes(filepath.Join(root, "s"), 2, 2))
@@ -95,14 +85,8 @@ func TestTakesOnABrokenDisk(t *testing.T) {
 func copyOf(t *testing.T, from string) (root string, b *Bench) {
 	t.Helper()
 	root = t.TempDir()
-	if err := os.CopyFS(filepath.Join(root, "s"), os.DirFS(from)); err != nil {
-		t.Fatal(err)
-	}
-	b, err := Open(filepath.Join(root, "s"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return root, b
+	must.Do(t, os.CopyFS(filepath.Join(root, "s"), os.DirFS(from)))
+	return root, must.Get(Open(filepath.Join(root, "s")))(t)
 }
 
 func breakTake(t *testing.T, from string, at int, way diskfault.Way, name string, do func(*Bench) error) {
@@ -110,19 +94,13 @@ func breakTake(t *testing.T, from string, at int, way diskfault.Way, name string
 	root, b := copyOf(t, from)
 	defer b.Close()
 	var failed error
-	d, err := diskfault.Break(root, at, way, func() { failed = do(b) })
-	if err != nil {
-		t.Fatal(err)
-	}
+	d := must.Get(diskfault.Break(root, at, way, func() { failed = do(b) }))(t)
 	if way.Cut() {
-		_, err = d.After(t.TempDir(), func(root string) {
+		must.Get(d.After(t.TempDir(), func(root string) {
 			if why := wrongTakes(filepath.Join(root, "s"), 1, 2); why != "" {
 				t.Errorf("%s, %s, %s: %s", name, way, d.Broken(), why)
 			}
-		})
-		if err != nil {
-			t.Fatal(err)
-		}
+		}))(t)
 		return
 	}
 	b.Close()

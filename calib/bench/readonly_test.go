@@ -8,24 +8,16 @@ import (
 	"testing"
 
 	"lagwright/calib/machine"
+	"lagwright/internal/must"
 )
 
 // Nothing is recorded into a machine that another window has: it would lie there as
 // a recording without a take, or take the name of one of the other window's.
 func TestReadOnlyRecordsNothing(t *testing.T) {
-	first, err := Create(filepath.Join(t.TempDir(), "s"), Practice(1, 90))
-	if err != nil {
-		t.Fatal(err)
-	}
+	first := must.Get(Create(filepath.Join(t.TempDir(), "s"), Practice(1, 90)))(t)
 	defer first.Close()
-	kept, err := first.Play(context.Background(), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	b, err := OpenOrRead(first.Dir())
-	if err != nil {
-		t.Fatal(err)
-	}
+	kept := must.Get(first.Play(context.Background(), nil))(t)
+	b := must.Get(OpenOrRead(first.Dir()))(t)
 	defer b.Close()
 	before, _ := os.ReadDir(first.Dir())
 	ctx := context.Background()

@@ -17,6 +17,7 @@ import (
 	"lagwright/calib/signal"
 	wav "lagwright/calib/take"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 var (
@@ -41,10 +42,7 @@ func shop(t *testing.T, tempo float64) *bench.Bench {
 	t.Helper()
 	m := bench.Practice(1, tempo)
 	m.Build.PracticeSeed = 0
-	b, err := bench.Create(filepath.Join(t.TempDir(), "machine"), m)
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(bench.Create(filepath.Join(t.TempDir(), "machine"), m))(t)
 	t.Cleanup(func() { b.Close() })
 	return b
 }
@@ -76,30 +74,18 @@ func TestEveryVoiceIsReadAsAlone(t *testing.T) {
 	for seed := range uint64(deeptest.Of(1, 3)) {
 		b := shop(t, 84)
 		path, truths := recordTrio(t, practice.Play{TempoBPM: 84, Seed: seed + 1})
-		take, err := b.Add(context.Background(), path, trioMics, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
+		take := must.Get(b.Add(context.Background(), path, trioMics, nil))(t)
 		if !slices.Equal(take.Voices(), trio) || take.Channels != 4 || !reflect.DeepEqual(take.Heard, last(b).Heard) {
 			t.Fatalf("heard %q on %d channels", take.Voices(), take.Channels)
 		}
-		f, err := wav.Open(path)
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := must.Get(wav.Open(path))(t)
 		defer f.Close()
 		for i, voice := range trio {
 			alone := filepath.Join(t.TempDir(), "alone.wav")
 			ok(t, wav.Write(context.Background(), alone, two{f, [2]int{1, 2 + i}}, nil))
-			g, err := wav.Open(alone)
-			if err != nil {
-				t.Fatal(err)
-			}
+			g := must.Get(wav.Open(alone))(t)
 			defer g.Close()
-			want, err := bench.Measure(context.Background(), g, signal.Options{})
-			if err != nil {
-				t.Fatal(err)
-			}
+			want := must.Get(bench.Measure(context.Background(), g, signal.Options{}))(t)
 			got := take.Of(voice).Reading
 			if math.Abs(got.LagMS-want.LagMS) > 0.05 || got.Used() != want.Used() {
 				t.Errorf("seed %d, %s: %.3f ms by %d pairs among all, %.3f by %d alone", seed, voice, got.LagMS, got.Used(), want.LagMS, want.Used())
@@ -119,10 +105,7 @@ func TestDeadMicrophoneLeavesTheOthers(t *testing.T) {
 	for dead, voice := range trio {
 		b := shop(t, 84)
 		path, truths := recordTrio(t, practice.Play{TempoBPM: 84, Seed: 4, Disturb: practice.Disturb{DeadChannel: 2 + dead}})
-		take, err := b.Add(context.Background(), path, trioMics, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
+		take := must.Get(b.Add(context.Background(), path, trioMics, nil))(t)
 		for i, v := range trio {
 			as, _ := b.View().Result(take.ID, v)
 			if v == voice {
@@ -143,10 +126,7 @@ func TestDeadMicrophoneLeavesTheOthers(t *testing.T) {
 func TestReferencePluggedIntoAVoice(t *testing.T) {
 	b := shop(t, 84)
 	path, truths := recordTrio(t, practice.Play{TempoBPM: 84, Seed: 2, Disturb: practice.Disturb{MissedShare: 0.2}})
-	take, err := b.Add(context.Background(), path, on(4, 3, 2, 1, 4), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	take := must.Get(b.Add(context.Background(), path, on(4, 3, 2, 1, 4), nil))(t)
 	if block := take.Of("elm block"); !block.Reading.Has(calib.WarnSwapped) {
 		t.Fatalf("the block's warnings: %v", block.Reading.Warnings)
 	}
@@ -183,14 +163,10 @@ func TestChannelsAreRemembered(t *testing.T) {
 	}
 	path, _ := recordTrio(t, practice.Play{TempoBPM: 84, Seed: 2, Hits: 4})
 	mics := on(4, 1, 2, 0, 4)
-	if _, err := b.Add(context.Background(), path, mics, nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Get(b.Add(context.Background(), path, mics, nil))(t)
 	pair := filepath.Join(t.TempDir(), "pair.wav")
 	record(t, pair, block)
-	if _, err := b.Add(context.Background(), pair, on(2, 2, 1), nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Get(b.Add(context.Background(), pair, on(2, 2, 1), nil))(t)
 	if got := b.Channels(4); !reflect.DeepEqual(got, mics) {
 		t.Errorf("of four: %+v", got)
 	}

@@ -11,6 +11,7 @@ import (
 	"lagwright/calib/handsfree"
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
+	"lagwright/internal/must"
 )
 
 // soFar is the beginning of a take, as it lies on the disk while it is recorded.
@@ -49,10 +50,7 @@ func lead(t *testing.T, take calib.Source, plan handsfree.Plan, opt signal.Optio
 			}
 			h.Levels = append(h.Levels, handsfree.Hear(buf[:n]))
 		}
-		var err error
-		if r, err = signal.Measure(context.Background(), soFar{take, int64(at * take.Rate())}, opt); err != nil {
-			t.Fatal(err)
-		}
+		r = must.Get(signal.Measure(context.Background(), soFar{take, int64(at * take.Rate())}, opt))(t)
 		h.Reading = &r
 		s, say = handsfree.Next(s, h)
 		troubles = append(troubles, say.Troubles...)
@@ -146,10 +144,7 @@ func TestZeroOnRealSound(t *testing.T) {
 	skewed := shifted{knock, lateFrames}
 	var hitsS [2][]float64
 	for c := range hitsS {
-		hits, err := signal.Hits(context.Background(), skewed, c+1)
-		if err != nil {
-			t.Fatal(err)
-		}
+		hits := must.Get(signal.Hits(context.Background(), skewed, c+1))(t)
 		for _, h := range hits {
 			hitsS[c] = append(hitsS[c], h.TimeS)
 		}

@@ -10,6 +10,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/machine"
 	"lagwright/calib/practice"
+	"lagwright/internal/must"
 )
 
 // number returns the signed number that a pattern finds in words: negative where
@@ -20,10 +21,7 @@ func number(t *testing.T, words, pattern, negative string) float64 {
 	if found == nil {
 		t.Fatalf("no %s in %q", pattern, words)
 	}
-	x, err := strconv.ParseFloat(found[1], 64)
-	if err != nil {
-		t.Fatal(err)
-	}
+	x := must.Get(strconv.ParseFloat(found[1], 64))(t)
 	if strings.Contains(found[0], negative) {
 		x = -x
 	}

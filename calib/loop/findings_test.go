@@ -10,6 +10,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/machine"
 	"lagwright/calib/plan"
+	"lagwright/internal/must"
 )
 
 // onlyFinding returns the one mistake that the takes show.
@@ -58,9 +59,7 @@ func TestAgree(t *testing.T) {
 				return all
 			}
 			was := readings()
-			if err := f.Agree(&s.Machine); err != nil {
-				t.Fatal(err)
-			}
+			must.Do(t, f.Agree(&s.Machine))
 			v := s.look()
 			for i, take := range s.Takes {
 				r, _ := v.Result(take.ID, "tub drum")

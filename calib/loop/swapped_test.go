@@ -8,6 +8,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/plan"
+	"lagwright/internal/must"
 )
 
 // A take whose microphones seem to be swapped is not counted until the builder says that
@@ -24,9 +25,7 @@ func TestMicrophonesThatAreRight(t *testing.T) {
 	if len(v.Findings) != 1 || v.Findings[0].Kind != plan.Crossed || v.Findings[0].Yes != "The microphones were swapped" || v.Stage != AwaitTake || v.heard(s.Build.Voices[0]) {
 		t.Fatalf("swapped: %s, %+v", v.Do, v.Findings)
 	}
-	if err := v.Findings[0].Deny(&s.Machine); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, v.Findings[0].Deny(&s.Machine))
 	if got := s.look(); len(got.Findings) != 0 || got.Do != want.Do || got.Why != want.Why {
 		t.Errorf("once they are right: %s: %s; want %s: %s", got.Do, got.Why, want.Do, want.Why)
 	}
@@ -53,9 +52,7 @@ func TestVoicesOnEachOthersChannel(t *testing.T) {
 	if !f.Swap || f.Take != 4 || f.Voice != voices[0] || f.As != voices[1] || f.Words != "In take 4 the tub drum and the elm block have each other's lag." || strings.Contains(f.Do, "play it again") {
 		t.Errorf("found %+v", f)
 	}
-	if err := f.Agree(&s.Machine); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, f.Agree(&s.Machine))
 	if got := s.look(); len(got.Findings) > 0 || got.Why != want.Why || s.Takes[3].LeftOut {
 		t.Errorf("agreed with: %s, found %+v; want %s", got.Why, got.Findings, want.Why)
 	}

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 )
 
 // A take is scored by all voices that it hears: where one microphone goes to the
@@ -11,10 +12,7 @@ import (
 // one that has them all.
 func TestAdviceCountsAllVoicesHeard(t *testing.T) {
 	trio := mill{delay: []float64{212, 190, 205}, offset: []float64{0.01, -0.02, 0}, step: 1.0 / 72}
-	m, err := Fit(trio.known(calib.Belief{Mean: trio.step}), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(Fit(trio.known(calib.Belief{Mean: trio.step}), nil))(t)
 	songs := []Song{
 		{TempoBPM: 84, Voices: []int{0}, Importance: 1.5},
 		{TempoBPM: 96},
@@ -33,10 +31,7 @@ func TestAdviceCountsAllVoicesHeard(t *testing.T) {
 func TestMoreVoicesTellNoLess(t *testing.T) {
 	duo := mill{delay: []float64{212, 190}, offset: []float64{0.01, -0.02}, step: 1.0 / 60}
 	at := Place{}
-	m, err := Fit(duo.known(calib.Belief{Mean: duo.step, SD: 0.002}), []Take{duo.take(1, 72, at, at)})
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(Fit(duo.known(calib.Belief{Mean: duo.step, SD: 0.002}), []Take{duo.take(1, 72, at, at)}))(t)
 	p := m.Plan([]Song{{TempoBPM: 84}, {TempoBPM: 120}}, Situation{})
 	goals := m.goals(p.Songs)
 	if len(goals) == 0 {
@@ -70,10 +65,7 @@ func TestAdviceFindsTheOnlySongOfAVoice(t *testing.T) {
 		one.Heard = one.Heard[:1]
 		takes = append(takes, one)
 	}
-	m, err := Fit(duo.known(calib.Belief{Mean: duo.step}), takes)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(Fit(duo.known(calib.Belief{Mean: duo.step}), takes))(t)
 	for only := range adviseTempos + 4 {
 		var songs []Song
 		for i := range adviseTempos + 4 {

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 )
 
 // BenchmarkPlan fits machines with a scatter of 0.5 ms and plans their songs. The
@@ -34,10 +35,7 @@ func BenchmarkPlan(b *testing.B) {
 				songs = append(songs, Song{TempoBPM: 60 + float64(i)})
 			}
 			for b.Loop() {
-				fit, err := Fit(m.known(calib.Belief{Mean: m.step}), takes)
-				if err != nil {
-					b.Fatal(err)
-				}
+				fit := must.Get(Fit(m.known(calib.Belief{Mean: m.step}), takes))(b)
 				fit.Plan(songs, Situation{At: at, All: true})
 			}
 		})

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 )
 
 // levels filters readings of a delay that walks at random, and returns what the law has
@@ -95,10 +96,7 @@ func TestMachineAfterAMonth(t *testing.T) {
 		{"a gate was changed and told", night([2]float64{0, -30}, Change{Voice: 1}), [2]float64{150, 150}, nil},
 		{"the plate stands a step back", night([2]float64{step, step}), [2]float64{150, 180}, []Kind{NotTold}},
 	} {
-		m, err := Fit(k, c.takes)
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := must.Get(Fit(k, c.takes))(t)
 		for v, want := range c.want {
 			near(t, c.name, m.Law(v).DelayMS, want, 1)
 		}

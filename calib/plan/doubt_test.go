@@ -10,6 +10,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 // A move that was advised, made and not told is found by the first take after it, and
@@ -140,10 +141,7 @@ func TestEveryAnswerIsANumber(t *testing.T) {
 			}
 			takes = append(takes, take)
 		}
-		m, err := Fit(k, takes)
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := must.Get(Fit(k, takes))(t)
 		p := m.Plan([]Song{{TempoBPM: 72}, {TempoBPM: 150}}, Situation{At: Place{Setting: 7}, All: rapid.Bool().Draw(t, "all")})
 		for _, s := range p.Songs {
 			numbers := []float64{s.StepMS, s.LimitMS, s.Chance, s.Near, s.Off, s.Window.LowBPM}
@@ -182,10 +180,7 @@ func TestMoveToldWrongMovesNoBeats(t *testing.T) {
 			period := calib.PeriodMS(played.bpm)
 			takes = append(takes, Take{ID: i + 1, Setting: played.told, Heard: []Observation{{PeriodMS: period, LagMS: math.Remainder(played.lagMS, period), WrapMS: period, ScatterMS: 0.5}}})
 		}
-		m, err := Fit(k, takes)
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := must.Get(Fit(k, takes))(t)
 		if law := m.Law(0); law.DelayMS < 0 {
 			t.Errorf("told %+d: the likeliest law has a delay of %.0f ms", by, law.DelayMS)
 		}

@@ -14,6 +14,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 func near(t *testing.T, what string, got, want, tol float64) {
@@ -35,10 +36,7 @@ func line(t *testing.T, k Knowledge, x, y, u []float64) (Posterior, calib.Law) {
 	for i := range x {
 		takes = append(takes, Take{ID: i, Heard: []Observation{known(0, calib.Point{PeriodMS: x[i], LagMS: y[i], SDMS: u[i%len(u)]})}})
 	}
-	m, err := Fit(k, takes)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(Fit(k, takes))(t)
 	return m, m.Law(0)
 }
 
@@ -104,10 +102,7 @@ func TestFitGUMH5(t *testing.T) {
 	for i, day := range []struct{ mean, sd float64 }{{172, 60}, {116, 77}, {13, 111}, {144, 101}, {106, 67}, {31, 93}, {60, 80}, {125, 73}, {163, 88}, {41, 86}} {
 		takes = append(takes, Take{ID: i, Heard: []Observation{{PeriodMS: 1000, LagMS: day.mean / perMS, ScatterMS: day.sd / math.Sqrt(5) / perMS, Hits: 5}}})
 	}
-	m, err := Fit(k, takes)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(Fit(k, takes))(t)
 	near(t, "mean", m.Lag(0, Place{}, 1000)*perMS, mean, 2)
 	near(t, "its uncertainty", sdOf(m, 0, 1000)*perMS, u, 2)
 	if found := m.Findings(); len(found) > 0 {
@@ -384,10 +379,7 @@ func TestLawCarriesToAnotherTempo(t *testing.T) {
 	for i, lag := range []float64{210, 110, 0} {
 		takes = append(takes, Take{ID: i, Setting: 10 * i, Heard: []Observation{{PeriodMS: first, LagMS: lag, ScatterMS: byEyeMS}}})
 	}
-	m, err := Fit(Knowledge{Voices: 1, Prior: calib.PlatePrior(calib.Plate{})}, takes)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(Fit(Knowledge{Voices: 1, Prior: calib.PlatePrior(calib.Plate{})}, takes))(t)
 	law := m.Law(0)
 	for _, c := range []struct{ setting, seenMS float64 }{{20, 70}, {29, 10}, {30, 0}} {
 		got, _ := law.Lag(second, c.setting)
@@ -420,10 +412,7 @@ func TestSharedErrorIsNotAveragedAway(t *testing.T) {
 		if want == 0 {
 			continue
 		}
-		m, err := Fit(k, takes)
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := must.Get(Fit(k, takes))(t)
 		near(t, "sd of a lag", sdOf(m, 0, 600), want, 0.05) // a chance that a reading was bad is in it
 		near(t, "sd by the law", math.Sqrt(m.Law(0).Cov[0][0]), want, 1e-6)
 		near(t, "sd of a lag without", sdOf(m, 1, 600), own/math.Sqrt(float64(n)), 0.05)

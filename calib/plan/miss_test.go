@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 )
 
 // A change of one standard deviation of a hit, which a one-sided test at 5 % is to miss in 10 %
@@ -18,10 +19,7 @@ func TestHitsThatShowAChange(t *testing.T) {
 	for i := range 400 {
 		takes = append(takes, Take{ID: i + 1, Heard: []Observation{heard}})
 	}
-	m, err := Fit(k, takes)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(Fit(k, takes))(t)
 	sd := hit / (1.645 + 1.282)
 	n := m.HitsFor(0, Place{}, 600, sd)
 	if n != 9 {

@@ -9,6 +9,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 // mill is a machine whose law is known: 72 steps a beat and as many voices as
@@ -63,10 +64,7 @@ func TestNumberToldWrong(t *testing.T) {
 	for _, by := range []int{-5, 3, 12} {
 		takes := oneVoice.machine(tempos, told)
 		takes[3].Setting, takes[3].Advised = takes[3].Setting+by, told[3]-told[2]
-		m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), takes)
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := must.Get(Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), takes))(t)
 		if found := m.Findings(); len(found) != 1 || found[0].Kind != Miscounted || found[0].Take != 3 || found[0].Steps != -by {
 			t.Errorf("told %+d: found %+v", by, found)
 		}
@@ -111,10 +109,7 @@ func TestFindings(t *testing.T) {
 		if c.spoil != nil {
 			c.spoil(takes, oneVoice)
 		}
-		m, err := Fit(oneVoice.known(c.step), takes)
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := must.Get(Fit(oneVoice.known(c.step), takes))(t)
 		found := m.Findings()
 		if len(found) != 1 || found[0].Kind != c.kind || found[0].Take != c.take || found[0].Steps != c.steps {
 			t.Errorf("%s: found %+v", c.kind, found)
@@ -123,10 +118,7 @@ func TestFindings(t *testing.T) {
 		if !strings.Contains(found[0].Words, c.words) || found[0].Do == "" {
 			t.Errorf("%s: says %q, do %q", c.kind, found[0].Words, found[0].Do)
 		}
-		amended, err := Fit(oneVoice.known(c.step), mended(takes, found[0]))
-		if err != nil {
-			t.Fatal(err)
-		}
+		amended := must.Get(Fit(oneVoice.known(c.step), mended(takes, found[0])))(t)
 		left := amended.Findings()
 		mends := c.kind != PlateWrong && c.kind != FallChanged && c.kind != PinMoved
 		if mends && len(left) > 0 {
@@ -141,10 +133,7 @@ func TestFindingsCountFromEachOther(t *testing.T) {
 	takes := oneVoice.machine(someTempos, someSettings)
 	shifted(2, 1)(takes, oneVoice)
 	shifted(4, 1-28)(takes, oneVoice)
-	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), takes)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), takes))(t)
 	found := m.Findings()
 	if len(found) != 2 || found[0].Kind != Miscounted || found[1].Kind != WrongWay {
 		t.Fatalf("found %+v, want a miscount and a move the wrong way", found)
@@ -184,10 +173,7 @@ func TestFindsBacklash(t *testing.T) {
 	m := oneVoice
 	m.backlash = 0.7 / 72
 	takes := m.machine(append(someTempos, 110, 80), append(someSettings, 34, 18))
-	fit, err := Fit(m.known(calib.Belief{Mean: m.step}), takes)
-	if err != nil {
-		t.Fatal(err)
-	}
+	fit := must.Get(Fit(m.known(calib.Belief{Mean: m.step}), takes))(t)
 	found := fit.Findings()
 	if len(found) != 1 || found[0].Kind != Backlash || !strings.Contains(found[0].Do, "same side") {
 		t.Fatalf("found %+v", found)
@@ -201,10 +187,7 @@ func TestMovesThatEndAhead(t *testing.T) {
 	m := oneVoice
 	m.backlash = 1.6 / 72
 	takes := m.machine(append(someTempos, 110, 80), append(someSettings, 34, 18))
-	fit, err := Fit(m.known(calib.Belief{Mean: m.step}), takes)
-	if err != nil {
-		t.Fatal(err)
-	}
+	fit := must.Get(Fit(m.known(calib.Belief{Mean: m.step}), takes))(t)
 	at := Place{Setting: 30, Came: 1, Unidirectional: true}
 	s := fit.Plan([]Song{{TempoBPM: 72}}, Situation{At: at}).Songs[0]
 	period := calib.PeriodMS(72)
@@ -234,10 +217,7 @@ func TestPlanEnds(t *testing.T) {
 	var takes []Take
 	var at Place
 	for range 8 {
-		m, err := Fit(k, takes)
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := must.Get(Fit(k, takes))(t)
 		p := m.Plan(songs, Situation{At: at, All: true, Steady: true})
 		if p.Next == nil {
 			for _, s := range p.Songs {
@@ -266,10 +246,7 @@ func TestUnheardVoice(t *testing.T) {
 	takes := two.machine(someTempos, someSettings)
 	song := []Song{{TempoBPM: 90}}
 	why := func(takes []Take) string {
-		m, err := Fit(two.known(calib.Belief{Mean: two.step}), takes)
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := must.Get(Fit(two.known(calib.Belief{Mean: two.step}), takes))(t)
 		return m.Plan(song, Situation{}).Songs[0].Why("Reel", trio)
 	}
 	if got := why(takes); !strings.Contains(got, "change a drop height or move pins") {
@@ -300,10 +277,7 @@ func TestWindow(t *testing.T) {
 			m.delay = append(m.delay, rapid.Float64Range(190, 230).Draw(t, "delay"))
 			m.offset = append(m.offset, rapid.Float64Range(-0.05, 0.05).Draw(t, "offset"))
 		}
-		fit, err := Fit(m.known(calib.Belief{Mean: m.step}), m.machine(someTempos, someSettings))
-		if err != nil {
-			t.Fatal(err)
-		}
+		fit := must.Get(Fit(m.known(calib.Belief{Mean: m.step}), m.machine(someTempos, someSettings)))(t)
 		s := fit.Plan([]Song{{TempoBPM: rapid.Float64Range(60, 160).Draw(t, "tempo")}}, Situation{}).Songs[0]
 		worst := func(bpm float64) float64 {
 			return worstLag(fit, fit.known.voices(s.Song), calib.PeriodMS(bpm), s.Steps)
@@ -343,10 +317,7 @@ func TestCompromiseIsBest(t *testing.T) {
 			m.offset = append(m.offset, rapid.Float64Range(-0.05, 0.05).Draw(t, "offset"))
 			voices = append(voices, v)
 		}
-		fit, err := Fit(m.known(calib.Belief{Mean: m.step}), m.machine(someTempos, someSettings))
-		if err != nil {
-			t.Fatal(err)
-		}
+		fit := must.Get(Fit(m.known(calib.Belief{Mean: m.step}), m.machine(someTempos, someSettings)))(t)
 		period := rapid.Float64Range(375, 900).Draw(t, "period")
 		got := fit.compromise(Song{Voices: voices}, period, Place{})
 		worst := func(s int) float64 { return worstLag(fit, voices, period, s) }
@@ -361,10 +332,7 @@ func TestCompromiseIsBest(t *testing.T) {
 // On the edge between two settings a song stays where takes found it tight; where
 // another setting is clearly nearer it does not.
 func TestSettledStays(t *testing.T) {
-	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.machine(someTempos, someSettings))
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.machine(someTempos, someSettings)))(t)
 	edge := 212 / (30.5*oneVoice.step - 0.01) // the period at which +30 and +31 are as near
 	for settled, want := range map[int]int{30: 30, 31: 31} {
 		p := m.Plan([]Song{{TempoBPM: calib.TempoBPM(edge), Tight: &Tight{Setting: settled}}}, Situation{})
@@ -387,10 +355,7 @@ func TestTakesEndOnTheEdge(t *testing.T) {
 		var takes []Take
 		for {
 			takes = append(takes, m.take(len(takes)+1, 120, at, at))
-			fit, err := Fit(m.known(calib.Belief{Mean: m.step}), takes)
-			if err != nil {
-				t.Fatal(err)
-			}
+			fit := must.Get(Fit(m.known(calib.Belief{Mean: m.step}), takes))(t)
 			p := fit.Plan([]Song{{TempoBPM: 120}}, Situation{At: at, All: true, Steady: true})
 			if s := p.Songs[0]; p.Next == nil || len(takes) == 12 {
 				if p.Next != nil || len(takes) < 2 || s.Steps != 16 || s.Hopeless != hopeless || s.Enough == hopeless {
@@ -409,10 +374,7 @@ func TestNoEdgeInDoubt(t *testing.T) {
 	for i := range 4 {
 		takes = append(takes, m.take(i+1, 120, at, at))
 	}
-	fit, err := Fit(m.known(calib.Belief{Mean: m.step}), takes)
-	if err != nil {
-		t.Fatal(err)
-	}
+	fit := must.Get(Fit(m.known(calib.Belief{Mean: m.step}), takes))(t)
 	s := fit.Best(Song{TempoBPM: 120}, at)
 	s.Near = 0.5
 	if fit.judge(&s); !s.Enough || !s.OnEdge() {
@@ -446,10 +408,7 @@ func TestPlateWrongKeepsTheWay(t *testing.T) {
 	for i := range takes {
 		takes[i].AsTold = true
 	}
-	fit, err := Fit(k, takes)
-	if err != nil {
-		t.Fatal(err)
-	}
+	fit := must.Get(Fit(k, takes))(t)
 	for _, f := range fit.Findings() {
 		if f.Kind == PlateWrong && f.Beats < 0 {
 			t.Errorf("found %s", f.Words)

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 )
 
 // from returns the mill with the plate standing so many steps ahead of the pins'
@@ -57,10 +58,7 @@ func TestPlateAnywhereAtFirst(t *testing.T) {
 		for _, start := range []float64{20, -20, 36, -36, 8, 0, 72} {
 			m := m.from(start)
 			for voices, takes := range map[string][]Take{"all": m.machine(tempos, settings), "in turn": inTurn(m.machine(tempos, settings))} {
-				fit, err := Fit(m.known(calib.Belief{Mean: m.step}), heardWithin(takes))
-				if err != nil {
-					t.Fatal(err)
-				}
+				fit := must.Get(Fit(m.known(calib.Belief{Mean: m.step}), heardWithin(takes)))(t)
 				if found := fit.Findings(); len(found) > 0 {
 					t.Errorf("%s heard %s, start %g: found %+v", name, voices, start, found)
 				}
@@ -93,10 +91,7 @@ func TestOneTakeKnowsLittle(t *testing.T) {
 	chance := func(elsewhere float64, takes []Take) float64 {
 		k := oneVoice.known(calib.Belief{Mean: oneVoice.step})
 		k.Prior.Elsewhere = elsewhere
-		fit, err := Fit(k, takes)
-		if err != nil {
-			t.Fatal(err)
-		}
+		fit := must.Get(Fit(k, takes))(t)
 		return fit.Plan([]Song{{TempoBPM: 82}}, Situation{}).Songs[0].Chance
 	}
 	one := oneVoice.machine([]float64{72}, []int{0})
@@ -115,10 +110,7 @@ func TestOneTakeKnowsLittle(t *testing.T) {
 func TestBeatsBetweenVoices(t *testing.T) {
 	m := mill{delay: []float64{160, 330}, offset: []float64{0, 0.02}, step: 1.0 / 72}.from(25)
 	takes := heardWithin(m.machine([]float64{150, 80, 150}, []int{0, 0, 12}))
-	fit, err := Fit(m.known(calib.Belief{Mean: m.step}), takes)
-	if err != nil {
-		t.Fatal(err)
-	}
+	fit := must.Get(Fit(m.known(calib.Belief{Mean: m.step}), takes))(t)
 	near(t, "delay of one over the other", fit.Law(1).DelayMS-fit.Law(0).DelayMS, 170, 2)
 	near(t, "offset of one over the other", fit.Law(1).OffsetBeats-fit.Law(0).OffsetBeats, 0.02, 0.003)
 }
@@ -129,10 +121,7 @@ func TestBeatsBetweenVoices(t *testing.T) {
 func TestSongsInPlayingOrder(t *testing.T) {
 	m := oneVoice
 	m.backlash = 1.2 / 72
-	fit, err := Fit(m.known(calib.Belief{Mean: m.step}), m.machine(append(someTempos, 110, 80, 140, 76), append(someSettings, 34, 18, 38, 14)))
-	if err != nil {
-		t.Fatal(err)
-	}
+	fit := must.Get(Fit(m.known(calib.Belief{Mean: m.step}), m.machine(append(someTempos, 110, 80, 140, 76), append(someSettings, 34, 18, 38, 14))))(t)
 	var songs []Song
 	for _, bpm := range []float64{100, 72, 150, 100, 140, 90} {
 		songs = append(songs, Song{TempoBPM: bpm})
@@ -161,10 +150,7 @@ func TestHopelessSongsAskForNothing(t *testing.T) {
 	var takes []Take
 	var at Place
 	for range 12 {
-		fit, err := Fit(two.known(calib.Belief{Mean: two.step}), takes)
-		if err != nil {
-			t.Fatal(err)
-		}
+		fit := must.Get(Fit(two.known(calib.Belief{Mean: two.step}), takes))(t)
 		p := fit.Plan(songs, Situation{At: at})
 		if p.Next == nil {
 			if !p.Songs[0].Hopeless || p.Songs[0].Enough || !strings.Contains(p.Songs[0].Why("Reel", trio), "No setting") || p.Songs[1].Hopeless || !p.Songs[1].Enough {
@@ -191,10 +177,7 @@ func TestWordsFollowTheVerdict(t *testing.T) {
 	two := mill{delay: []float64{212, 300}, offset: []float64{0.01, 0.01}, step: 1.0 / 72}
 	known := two.known(calib.Belief{Mean: two.step})
 	known.Prior.Offset.SD = 0.1
-	m, err := Fit(known, two.machine([]float64{84, 84}, []int{20, 26}))
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(Fit(known, two.machine([]float64{84, 84}, []int{20, 26})))(t)
 	vague := 0
 	for bpm := 40.0; bpm <= 160; bpm += 4 {
 		s := m.Plan([]Song{{TempoBPM: bpm}}, Situation{}).Songs[0]

@@ -9,6 +9,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 // swept is what a sweep reads of one voice whose law is known to some covariance of delay
@@ -42,10 +43,7 @@ func TestSweepIsItsLaw(t *testing.T) {
 		cov := -rapid.Float64Range(0, 0.99).Draw(t, "correlation") * sd[0] * sd[1]
 		law := calib.TakeLaw{DelayMS: 212, OffsetBeats: -0.2, DOF: 1e5, Cov: [2][2]float64{{sd[0] * sd[0], cov}, {cov, sd[1] * sd[1]}}}
 		period := rapid.Float64Range(400, 1000).Draw(t, "mean period")
-		m, err := Fit(wide, []Take{{Heard: []Observation{swept(0, law, period, 0)}}})
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := must.Get(Fit(wide, []Take{{Heard: []Observation{swept(0, law, period, 0)}}}))(t)
 		got := m.Law(0)
 		fitted := mat.NewDense(2, 2, []float64{got.Cov[0][0], got.Cov[0][1], got.Cov[1][0], got.Cov[1][1]})
 		want := mat.NewDense(2, 2, []float64{law.Cov[0][0], cov, cov, law.Cov[1][1]})
@@ -67,10 +65,7 @@ func TestSweepIsItsLaw(t *testing.T) {
 func TestSweepComesFirst(t *testing.T) {
 	songs := []Song{{TempoBPM: 90}, {TempoBPM: 132}, {TempoBPM: 65}}
 	known := oneVoice.known(calib.Belief{Mean: oneVoice.step})
-	none, err := Fit(known, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	none := must.Get(Fit(known, nil))(t)
 	if n := none.Plan(songs, Situation{}).Next; n == nil || n.Song != 2 || n.TempoBPM != 65 || n.ToBPM != 132 || n.Move != 0 || n.Why == "" {
 		t.Errorf("first %+v", n)
 	}

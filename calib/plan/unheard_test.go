@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 )
 
 // halfHeard is a machine of three voices of which takes at two tempos heard the
@@ -24,10 +25,7 @@ func halfHeard(t *testing.T) (trio mill, m Posterior) {
 
 func fitted(t *testing.T, of mill, takes []Take) Posterior {
 	t.Helper()
-	m, err := Fit(of.known(calib.Belief{Mean: of.step}), takes)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(Fit(of.known(calib.Belief{Mean: of.step}), takes))(t)
 	return m
 }
 

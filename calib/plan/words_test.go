@@ -5,16 +5,14 @@ import (
 
 	"lagwright/calib"
 	"lagwright/internal/i18ntest"
+	"lagwright/internal/must"
 )
 
 // Every kind of finding, song and error is a phrase.
 func TestPlansAreTold(t *testing.T) {
 	i18ntest.Use(t)
 	var texts []string
-	m, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.machine(someTempos, someSettings))
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := must.Get(Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step}), oneVoice.machine(someTempos, someSettings)))(t)
 	for _, kind := range []Kind{Bad, WrongVoice, Crossed, Miscounted, NotMoved, NotTold, WrongWay, FallChanged, PinMoved, PlateWrong, Flipped, Backlash} {
 		for _, take := range []int{-1, 2} {
 			if take < 0 && (kind == Miscounted || kind == WrongWay || kind == NotTold) {
@@ -37,10 +35,7 @@ func TestPlansAreTold(t *testing.T) {
 	for _, s := range p.Songs {
 		texts = append(texts, s.Why("Reel", trio))
 	}
-	few, err := Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step, SD: oneVoice.step / 10}), oneVoice.machine(someTempos[:1], someSettings[:1]))
-	if err != nil {
-		t.Fatal(err)
-	}
+	few := must.Get(Fit(oneVoice.known(calib.Belief{Mean: oneVoice.step, SD: oneVoice.step / 10}), oneVoice.machine(someTempos[:1], someSettings[:1])))(t)
 	if next := few.Plan([]Song{{TempoBPM: 150}}, Situation{}).Next; next == nil {
 		t.Error("one take leaves nothing to ask for")
 	} else {

@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"lagwright/calib/signal"
+	"lagwright/internal/must"
 )
 
 // TestNoWorseThanAubio hears the same clean take with aubioonset (aubio 0.4,
@@ -32,10 +33,7 @@ func TestNoWorseThanAubio(t *testing.T) {
 		lay(x, sound, at-first, 0.7)
 		truth = append(truth, float64(at)/drumRate)
 	}
-	found, err := signal.Hits(context.Background(), &memory{drumRate, [][]float32{x}}, 1)
-	if err != nil {
-		t.Fatal(err)
-	}
+	found := must.Get(signal.Hits(context.Background(), &memory{drumRate, [][]float32{x}}, 1))(t)
 	var ours []float64
 	for _, h := range found {
 		ours = append(ours, h.TimeS)
@@ -78,10 +76,7 @@ func aubio(t *testing.T, x []float32) []float64 {
 	}
 	var s []float64
 	for _, f := range strings.Fields(string(out)) {
-		v, err := strconv.ParseFloat(f, 64)
-		if err != nil {
-			t.Fatal(err)
-		}
+		v := must.Get(strconv.ParseFloat(f, 64))(t)
 		s = append(s, v)
 	}
 	return s

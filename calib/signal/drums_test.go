@@ -6,6 +6,8 @@ import (
 	"math"
 	"os/exec"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 // The nine isolated hits of the Debian package sonic-pi-samples (CC0-1.0 by its
@@ -31,9 +33,7 @@ func decode(t *testing.T, name string) (x []float32, first int) {
 		t.Fatalf("cannot decode %s: %v %s; install sox, libsox-fmt-all and sonic-pi-samples", name, err, errs.String())
 	}
 	x = make([]float32, out.Len()/4)
-	if err := binary.Read(&out, binary.LittleEndian, x); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, binary.Read(&out, binary.LittleEndian, x))
 	var peak float32
 	for _, v := range x {
 		peak = max(peak, v, -v)

@@ -7,6 +7,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 // Takes that were once read wrongly without a word: each is read within 1 ms, or
@@ -22,10 +23,7 @@ func TestHardTakes(t *testing.T) {
 		{"gears", 2001}, {"drop-out", 2011}, {"hum-burst", 5006},
 	}) {
 		recording, truth, perBeat := trapTake(t, c.trap, c.seed, 0)
-		r, err := Measure(context.Background(), recording, Options{PerBeat: perBeat})
-		if err != nil {
-			t.Fatal(err)
-		}
+		r := must.Get(Measure(context.Background(), recording, Options{PerBeat: perBeat}))(t)
 		off := r.LagMS - truth.Heard().MeanLagMS
 		off -= r.ReferencePeriodMS * math.Round(off/r.ReferencePeriodMS)
 		if refused := r.Used() < calib.MinPairs || r.Has(calib.WarnDoubtful, calib.WarnRival); math.Abs(off) > 1 && !refused {

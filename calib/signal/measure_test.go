@@ -13,14 +13,12 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
+	"lagwright/internal/must"
 )
 
 func measure(t *testing.T, src calib.Source, opt signal.Options) calib.Reading {
 	t.Helper()
-	r, err := signal.Measure(context.Background(), src, opt)
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := must.Get(signal.Measure(context.Background(), src, opt))(t)
 	return r
 }
 

@@ -17,6 +17,7 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 // leadIns is the truth about the recorded drums: how many samples at drumRate
@@ -87,10 +88,7 @@ func checkDrum(t *testing.T, name string, sounds map[string][]float32, rate, pea
 	for _, x := range take.samples {
 		toSixteenBits(x)
 	}
-	got, err := signal.Measure(context.Background(), take, signal.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := must.Get(signal.Measure(context.Background(), take, signal.Options{}))(t)
 	f, _ := calib.FMeasure(truth, got.VoiceHitsS, withinS)
 	if off := got.LagMS/1000 - lag; f < 1 || got.Used() != hits || !(math.Abs(off) <= withinS) {
 		t.Errorf("lag off by %.6f s, F at 1 ms %.3f, %d pairs; heard %.4f, laid %.4f", off, f, got.Used(), got.VoiceHitsS, truth)
@@ -168,10 +166,7 @@ func TestAubioAgrees(t *testing.T) {
 	for _, seed := range deeptest.Some(2, []uint64{1, 4, 5}) { // at 96, 48 and 44.1 kHz
 		m, p := clean.Make(seed)
 		rec, truth := m.Play(p)
-		got, err := signal.Measure(context.Background(), rec, signal.Options{PerBeat: p.PerBeat})
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := must.Get(signal.Measure(context.Background(), rec, signal.Options{PerBeat: p.PerBeat}))(t)
 		if len(got.ReferenceHitsS) != len(truth.ReferenceHitsS) || len(got.VoiceHitsS) == 0 {
 			t.Errorf("seed %d: %d reference hits and %d of the voice, played %d", seed, len(got.ReferenceHitsS), len(got.VoiceHitsS), len(truth.ReferenceHitsS))
 		}
@@ -190,17 +185,12 @@ func TestAubioAgrees(t *testing.T) {
 func aubioTimes(t *testing.T, src calib.Source, channel int) []float64 {
 	t.Helper()
 	x := make([]float32, src.Frames())
-	if _, err := src.ReadAt(x, channel, 0); err != nil {
-		t.Fatal(err)
-	}
+	must.Get(src.ReadAt(x, channel, 0))(t)
 	file := filepath.Join(t.TempDir(), "take.wav")
 	tool(t, rawFloats(x), "sox", "-t", "f32", "-L", "-c", "1", "-r", strconv.Itoa(int(src.Rate())), "-", "-b", "24", file)
 	var s []float64
 	for _, f := range strings.Fields(string(tool(t, nil, "aubioonset", "-H", strconv.Itoa(hop), file))) {
-		v, err := strconv.ParseFloat(f, 64)
-		if err != nil {
-			t.Fatal(err)
-		}
+		v := must.Get(strconv.ParseFloat(f, 64))(t)
 		s = append(s, v)
 	}
 	return s

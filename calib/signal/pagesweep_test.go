@@ -11,6 +11,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
+	"lagwright/internal/must"
 	"lagwright/internal/pagetest"
 )
 
@@ -20,10 +21,7 @@ func TestSweepOfThePage(t *testing.T) {
 	p := practice.Play{Voice: m.Voices[0].Name, TempoBPM: 62, Setting: 26, Seed: 5, Rate: 22050,
 		Sweep: practice.Sweep{ToBPM: 138, Seconds: 45, Uneven: 0.5}, Disturb: practice.Disturb{ClunkDB: -14, LeakDB: -14, MissedShare: 0.06, WowPct: 1}}
 	sound, _ := m.Play(p)
-	r, err := signal.Measure(t.Context(), sound, signal.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := must.Get(signal.Measure(t.Context(), sound, signal.Options{}))(t)
 	l := r.Law
 	if !l.Determined() || l.WholeBeatsOpen {
 		t.Fatalf("law %+v", l)
@@ -96,9 +94,7 @@ func missedBy(t *testing.T, make func() interp.FittablePredictor, wow, turns flo
 			x, y = append(x, float64(i)/2), append(y, 1000*truth.ReferenceHitsS[i]+0.05*math.Sin(float64(7*i*i)))
 		}
 		way := make()
-		if err := way.Fit(x, y); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, way.Fit(x, y))
 		for i := 1; i+1 < len(truth.ReferenceHitsS); i += 2 {
 			off := way.Predict(float64(i)/2) - 1000*truth.ReferenceHitsS[i]
 			squares = append(squares, off*off)

@@ -11,6 +11,7 @@ import (
 	"lagwright/calib"
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
+	"lagwright/internal/must"
 	"lagwright/internal/pagetest"
 )
 
@@ -21,17 +22,11 @@ func TestHardTakeOfThePage(t *testing.T) {
 		ClunkDB: -9, LeakDB: -11, ClatterDB: -14, KnockDB: -6, KnocksPerS: 0.6, MissedShare: 0.1, DoubleShare: 0.15, HumDB: -20,
 	}})
 	var heard [2][]signal.Hit
-	var err error
 	for i := range heard {
-		if heard[i], err = signal.Hits(t.Context(), sound, i+1); err != nil {
-			t.Fatal(err)
-		}
+		heard[i] = must.Get(signal.Hits(t.Context(), sound, i+1))(t)
 	}
 	reference, voice := signal.Own(heard[0], heard[1]), signal.Own(heard[1], heard[0])
-	r, err := signal.Measure(t.Context(), sound, signal.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := must.Get(signal.Measure(t.Context(), sound, signal.Options{}))(t)
 	row := func(what string, reference, voice int) []string {
 		return []string{what, fmt.Sprint(reference), fmt.Sprint(voice)}
 	}

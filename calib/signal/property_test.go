@@ -10,6 +10,7 @@ import (
 
 	"lagwright/calib/signal"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 // knocks is a channel of four knocks of different loudness in noise.
@@ -24,10 +25,7 @@ func knocks(seed uint64, rate float64) []float32 {
 }
 
 func hitTimes(t *rapid.T, x []float32, rate float64) []float64 {
-	hits, err := signal.Hits(context.Background(), &memory{rate, [][]float32{x}}, 1)
-	if err != nil {
-		t.Fatal(err)
-	}
+	hits := must.Get(signal.Hits(context.Background(), &memory{rate, [][]float32{x}}, 1))(t)
 	s := make([]float64, len(hits))
 	for i, h := range hits {
 		s[i] = h.TimeS
@@ -103,10 +101,7 @@ func TestJunk(t *testing.T) {
 				x[i] = odd[r.IntN(len(odd))]
 			}
 		}
-		got, err := signal.Measure(context.Background(), take, signal.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := must.Get(signal.Measure(context.Background(), take, signal.Options{}))(t)
 		if got.LagMS != got.LagMS || got.TempoBPM != got.TempoBPM || got.JitterMS != got.JitterMS {
 			t.Fatalf("the reading is no number: %+v", got)
 		}

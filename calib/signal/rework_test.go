@@ -8,6 +8,7 @@ import (
 
 	"lagwright/calib"
 	"lagwright/calib/practice"
+	"lagwright/internal/must"
 )
 
 // all returns every hit of a reading.
@@ -78,10 +79,7 @@ func trapReading(t *testing.T, name string, seed uint64) (calib.Reading, Options
 	t.Helper()
 	recording, _, perBeat := trapTake(t, name, seed, 16000)
 	opt := Options{PerBeat: perBeat}
-	r, err := Measure(context.Background(), recording, opt)
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := must.Get(Measure(context.Background(), recording, opt))(t)
 	return r, opt
 }
 

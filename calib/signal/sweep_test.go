@@ -10,6 +10,7 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/signal"
 	"lagwright/internal/deeptest"
+	"lagwright/internal/must"
 )
 
 // sweepTakes is how many takes the sweep measures.
@@ -35,10 +36,7 @@ func TestSweep(t *testing.T) {
 			Disturb: practice.Disturb{NoiseDB: -50 + 30*r.Float64()},
 		}
 		rec, truth := m.Play(p)
-		got, err := signal.Measure(context.Background(), rec, signal.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := must.Get(signal.Measure(context.Background(), rec, signal.Options{}))(t)
 		for _, c := range [][2][]float64{{truth.ReferenceHitsS, got.ReferenceHitsS}, {truth.VoiceHitsS, got.VoiceHitsS}} {
 			_, n := calib.FMeasure(c[0], c[1], 0.005)
 			heard, played = heard+2*n, played+len(c[0])+len(c[1])
@@ -150,10 +148,7 @@ func trapError(t *testing.T, m practice.Machine, p practice.Play, lagMS [2]float
 	p.Voice, p.TempoBPM, p.Seed = v.Name, 60000/period, seed
 	p.Setting = int(math.Round((m.LagMS(v.Name, period, 0) - lag) / (period * m.Plate.StepBeats())))
 	rec, truth := m.Play(p)
-	got, err := signal.Measure(context.Background(), rec, signal.Options{Every: p.Every, PerBeat: p.PerBeat})
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := must.Get(signal.Measure(context.Background(), rec, signal.Options{Every: p.Every, PerBeat: p.PerBeat}))(t)
 	if len(truth.VoiceHitsS) > 4*got.Used()/3+1 {
 		t.Errorf("seed %d: %d pairs used of %d", seed, got.Used(), len(truth.VoiceHitsS))
 	}

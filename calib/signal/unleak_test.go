@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
+
+	"lagwright/internal/must"
 )
 
 // TestLevinson solves Toeplitz systems as gonum's dense solver does, and refuses
@@ -27,9 +29,7 @@ func TestLevinson(t *testing.T) {
 			}
 		}
 		var want mat.VecDense
-		if err := want.SolveVec(a, mat.NewVecDense(n, c)); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, want.SolveVec(a, mat.NewVecDense(n, c)))
 		got := levinson(row, c)
 		for i := range got {
 			if math.Abs(got[i]-want.AtVec(i)) > 1e-9*(1+math.Abs(want.AtVec(i))) {

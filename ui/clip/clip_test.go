@@ -10,6 +10,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"lagwright/internal/must"
 )
 
 // screen starts a display that nobody sees.
@@ -30,10 +32,7 @@ func screen(t *testing.T) {
 	t.Cleanup(func() { cmd.Process.Kill(); cmd.Wait() })
 	write.Close()
 	number := make([]byte, 16)
-	n, err := read.Read(number)
-	if err != nil {
-		t.Fatal(err)
-	}
+	n := must.Get(read.Read(number))(t)
 	t.Setenv("DISPLAY", ":"+strings.TrimSpace(string(number[:n])))
 	t.Setenv("FYNE_PLATFORM", "x11")
 	t.Setenv("XAUTHORITY", filepath.Join(t.TempDir(), "none"))
@@ -64,18 +63,14 @@ func TestPictureIsPastedElsewhere(t *testing.T) {
 	for _, size := range []int{500, 3 << 20} { // in one part, and in several
 		picture := make([]byte, size)
 		luck.Read(picture)
-		if err := Picture(picture); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, Picture(picture))
 		for range 2 {
 			pasted(t, "image/png", picture)
 		}
 	}
 	cmd := exec.Command("xclip", "-selection", "clipboard", "-in")
 	cmd.Stdin = strings.NewReader("words")
-	if err := cmd.Run(); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, cmd.Run())
 	pasted(t, "STRING", []byte("words"))
 }
 
@@ -101,12 +96,8 @@ func TestWayland(t *testing.T) {
 		t.Errorf("without wl-copy: %v", err)
 	}
 	script := "#!/bin/sh\necho \"$@\" > " + dir + "/asked\n/bin/cat > " + dir + "/got\n"
-	if err := os.WriteFile(filepath.Join(dir, "wl-copy"), []byte(script), 0o755); err != nil {
-		t.Fatal(err)
-	}
-	if err := Picture([]byte("picture")); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(filepath.Join(dir, "wl-copy"), []byte(script), 0o755))
+	must.Do(t, Picture([]byte("picture")))
 	asked, _ := os.ReadFile(filepath.Join(dir, "asked"))
 	if got, _ := os.ReadFile(filepath.Join(dir, "got")); string(got) != "picture" || !strings.Contains(string(asked), "image/png") {
 		t.Errorf("wl-copy %s got %q", asked, got)

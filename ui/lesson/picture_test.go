@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/test"
 	"fyne.io/fyne/v2/theme"
 
+	"lagwright/internal/must"
 	"lagwright/ui/look"
 )
 
@@ -84,14 +85,7 @@ func save(t *testing.T, win fyne.Window, name string) {
 	if dir == "" {
 		return
 	}
-	f, err := os.Create(filepath.Join(dir, name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := png.Encode(f, img); err != nil {
-		t.Fatal(err)
-	}
-	if err := f.Close(); err != nil {
-		t.Fatal(err)
-	}
+	f := must.Get(os.Create(filepath.Join(dir, name)))(t)
+	must.Do(t, png.Encode(f, img))
+	must.Do(t, f.Close())
 }

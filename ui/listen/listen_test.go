@@ -11,6 +11,7 @@ import (
 	"lagwright/calib/loop"
 	"lagwright/calib/machine"
 	"lagwright/calib/playback"
+	"lagwright/internal/must"
 	"lagwright/internal/soundtest"
 	"lagwright/ui/desk"
 	"lagwright/ui/kit"
@@ -40,10 +41,7 @@ func TestOutputRests(t *testing.T) {
 	watches, sound := 0, soundtest.Of(8000, make([]float32, 8000), make([]float32, 8000))
 	out := &idle{Replay: capture.Replay{Source: sound}}
 	d := &desk.Desk{Frame: &kit.Frame{Jobs: kit.NewJobs(func(func()) { watches++ }, func(bool) {})}, Prefs: prefs.Of(test.NewApp()), Sound: out, Refresh: func() {}}
-	var err error
-	if d.Bench, err = bench.Create(t.TempDir()+"/machine", bench.Practice(1, 96)); err != nil {
-		t.Fatal(err)
-	}
+	d.Bench = must.Get(bench.Create(t.TempDir()+"/machine", bench.Practice(1, 96)))(t)
 	defer d.Bench.Close()
 	b := New(d)
 	b.Follow(func() (loop.Result, bool) { return loop.Result{}, false }, trace.New())
@@ -57,9 +55,7 @@ func TestOutputRests(t *testing.T) {
 		t.Errorf("%d watches of an output on which nothing was played, kept: %v", watches, b.spoken)
 	}
 
-	if s, err = b.Speaker(); err != nil {
-		t.Fatal(err)
-	}
+	s = must.Get(b.Speaker())(t)
 	out.fill(silence) // it is time to rest, and just then somebody listens
 	b.Play = playback.NewListening(s.Rate(), playback.Take{Source: sound, Reference: 1, Voice: 2})
 	s.Listen(b.Play, nil)

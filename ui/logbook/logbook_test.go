@@ -11,6 +11,8 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+
+	"lagwright/internal/must"
 )
 
 // opened is a book in a folder of the test's own; slog's default comes back at the
@@ -18,20 +20,14 @@ import (
 func opened(t *testing.T, dir string) *Book {
 	t.Helper()
 	old, flags, writer := slog.Default(), log.Flags(), log.Writer()
-	b, err := Open(dir, "1.2.3")
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(Open(dir, "1.2.3"))(t)
 	t.Cleanup(func() { b.Close(); slog.SetDefault(old); log.SetFlags(flags); log.SetOutput(writer) })
 	return b
 }
 
 func textOf(t *testing.T, dir, name string) string {
 	t.Helper()
-	text, err := os.ReadFile(filepath.Join(dir, name))
-	if err != nil {
-		t.Fatal(err)
-	}
+	text := must.Get(os.ReadFile(filepath.Join(dir, name)))(t)
 	return string(text)
 }
 
@@ -111,10 +107,7 @@ func TestLogStaysSmall(t *testing.T) {
 	}
 	total := int64(0)
 	for _, name := range []string{logName, olderName} {
-		info, err := os.Stat(filepath.Join(dir, name))
-		if err != nil {
-			t.Fatal(err)
-		}
+		info := must.Get(os.Stat(filepath.Join(dir, name)))(t)
 		total += info.Size()
 	}
 	if total > 2*mostBytes || total < mostBytes {
@@ -137,9 +130,7 @@ func TestReport(t *testing.T) {
 
 func TestNoLog(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "file")
-	if err := os.WriteFile(file, nil, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, os.WriteFile(file, nil, 0o600))
 	if b, err := Open(filepath.Join(file, "state"), ""); err == nil {
 		b.Close()
 		t.Error("there is a log where no folder can be")

@@ -8,6 +8,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib/i18n"
+	"lagwright/internal/must"
 	"lagwright/plotting"
 )
 
@@ -57,9 +58,7 @@ func TestAChosenLanguageBeatsTheComputers(t *testing.T) {
 	inEnglish(t)
 	t.Setenv("LC_ALL", "es_ES.UTF-8")
 	for tag, want := range map[string]string{"en": "Cancel", "de": "Abbrechen", "sv": "Avbryt", "fr": "Annuler", "ja": "キャンセル", "xx": "Cancel"} {
-		if err := Speak(tag); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, Speak(tag))
 		if i18n.L("Cancel") != want || lang.L("Cancel") != want {
 			t.Errorf("%s: ours %q, the toolkit's %q; want %q", tag, i18n.L("Cancel"), lang.L("Cancel"), want)
 		}
@@ -72,9 +71,7 @@ func TestDecimalsAndPluralsOfLanguages(t *testing.T) {
 		"en": {"0 many", "1 one", "0.5"}, "de": {"0 many", "1 one", "0,5"}, "sv": {"0 many", "1 one", "0,5"},
 		"fr": {"0 one", "1 one", "0,5"}, "ja": {"0 many", "1 many", "0.5"},
 	} {
-		if err := Speak(tag); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, Speak(tag))
 		got := [3]string{i18n.N(0, "%d one", "%d many", 0), i18n.N(1, "%d one", "%d many", 1), i18n.Decimal("0.5")}
 		if got != want {
 			t.Errorf("%s gives %q, want %q", tag, got, want)
@@ -93,9 +90,7 @@ func TestTheWindowSpeaksTheComputersLanguage(t *testing.T) {
 		t.Setenv("LANGUAGE", "")
 		t.Setenv("LANG", "")
 		t.Setenv("LC_MESSAGES", "")
-		if err := Speak(""); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, Speak(""))
 		if tag := i18n.Tag(); tag != want.tag || i18n.L("Cancel") != want.cancel || lang.L("Cancel") != want.cancel {
 			t.Errorf("%q gives %s, ours %q, the toolkit's %q; want %+v", locale, tag, i18n.L("Cancel"), lang.L("Cancel"), want)
 		}

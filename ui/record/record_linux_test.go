@@ -8,15 +8,14 @@ import (
 
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
+	"lagwright/internal/must"
 )
 
 // What is said of a recording that lies in the folder leaves it closed.
 func TestStrayIsClosed(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "left-over.wav")
 	sound, _ := practice.Default().Play(practice.Play{TempoBPM: 84, Hits: 2, Rate: 8000})
-	if err := take.Write(context.Background(), path, sound, nil); err != nil {
-		t.Fatal(err)
-	}
+	must.Do(t, take.Write(context.Background(), path, sound, nil))
 	strayWords(path)
 	open, err := filepath.Glob("/proc/self/fd/*") // proc(5)
 	if err != nil || len(open) < 3 {

@@ -9,16 +9,14 @@ import (
 
 	"lagwright/calib/bench"
 	"lagwright/calib/machine"
+	"lagwright/internal/must"
 )
 
 // Nothing of the machines' folder is read before the background gets to it.
 func TestMachinesAreLookedForInTheBackground(t *testing.T) {
 	test.NewTempApp(t)
 	root, told := t.TempDir(), 0
-	b, err := bench.Create(root+"/one", bench.Practice(1, 84))
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(bench.Create(root+"/one", bench.Practice(1, 84)))(t)
 	b.Close()
 	var waiting []func()
 	h := newShelf(func(f func()) { waiting = append(waiting, f) }, func() string { return root }, func() { told++ })
@@ -33,13 +31,8 @@ func TestMachinesAreLookedForInTheBackground(t *testing.T) {
 // A take that another window is recording is no take that was not finished.
 func TestTakeUnderWayIsNotBroken(t *testing.T) {
 	dir := t.TempDir() + "/one"
-	b, err := bench.Create(dir, bench.Practice(1, 84))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(dir+"/take-001.part.wav", []byte("RIFF"), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(bench.Create(dir, bench.Practice(1, 84)))(t)
+	must.Do(t, os.WriteFile(dir+"/take-001.part.wav", []byte("RIFF"), 0o600))
 	stamp := machine.StampOf(dir)
 	if k := readKept(dir, stamp); k.broken || k.stamp == stamp {
 		t.Errorf("while it is recorded: %+v", k)
@@ -53,15 +46,10 @@ func TestTakeUnderWayIsNotBroken(t *testing.T) {
 // Who looks at the machines leaves what a crash left to be found, and told of, when one is opened.
 func TestShelfLeavesACutOffSaveAlone(t *testing.T) {
 	dir := t.TempDir() + "/one"
-	b, err := bench.Create(dir, bench.Practice(1, 84))
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := must.Get(bench.Create(dir, bench.Practice(1, 84)))(t)
 	b.Close()
 	for _, name := range []string{"take-001.part.wav", ".machine.json-1.whole.tmp"} {
-		if err := os.WriteFile(filepath.Join(dir, name), []byte("RIFF"), 0o600); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, os.WriteFile(filepath.Join(dir, name), []byte("RIFF"), 0o600))
 	}
 	for _, lock := range []bool{true, false} { // a copied folder has no file to lock yet
 		if !lock {
@@ -75,10 +63,7 @@ func TestShelfLeavesACutOffSaveAlone(t *testing.T) {
 			t.Errorf("locked before %v: it held %v, now %v", lock, before, after)
 		}
 	}
-	f, err := machine.Open(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := must.Get(machine.Open(dir))(t)
 	defer f.Close()
 	if told := f.Warnings(); len(told) != 1 || told[0].Code != machine.WarnUnfinishedSave {
 		t.Errorf("opened, it says %v", told)

@@ -11,6 +11,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib/handsfree"
+	"lagwright/internal/must"
 	"lagwright/ui/look"
 )
 
@@ -29,14 +30,9 @@ func TestFieldsFill(t *testing.T) {
 	test.WidgetRenderer(s).Layout(s.Size())
 	img := s.Board.Paint(600, rowHeight)
 	if dir := os.Getenv("LOOK_AT"); dir != "" {
-		f, err := os.Create(dir + "/strip.png")
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := must.Get(os.Create(dir + "/strip.png"))(t)
 		defer f.Close()
-		if err := png.Encode(f, img); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, png.Encode(f, img))
 	}
 	inks := look.Inks(s.Theme())
 	high := func(x int, c color.NRGBA) (n int) {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"testing"
 
+	"lagwright/internal/must"
 	"lagwright/internal/soundtest"
 	"lagwright/plotting/wave"
 )
@@ -13,10 +14,7 @@ func TestFollow(t *testing.T) {
 	src := soundtest.Of(1000, nil, nil)
 	var pyramids [2]*wave.Pyramid
 	for i := range pyramids {
-		p, err := wave.Build(context.Background(), src, i+1, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
+		p := must.Get(wave.Build(context.Background(), src, i+1, nil))(t)
 		pyramids[i] = p
 	}
 	tr := New()
@@ -25,9 +23,7 @@ func TestFollow(t *testing.T) {
 		for i := range src.Samples {
 			src.Samples[i] = append(src.Samples[i], make([]float32, 1000*seconds)...)
 		}
-		if err := tr.Advance(); err != nil {
-			t.Fatal(err)
-		}
+		must.Do(t, tr.Advance())
 	}
 	view := func(from, to float64) {
 		t.Helper()

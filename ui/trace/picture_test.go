@@ -12,6 +12,7 @@ import (
 	"fyne.io/fyne/v2/test"
 	"fyne.io/fyne/v2/theme"
 
+	"lagwright/internal/must"
 	"lagwright/ui/look"
 )
 
@@ -19,10 +20,7 @@ import (
 func window(t testing.TB, w, h float32, lagMS float64) (*Trace, fyne.Window) {
 	t.Helper()
 	src, reading := play(30, lagMS)
-	tk, err := Load(context.Background(), src, 1, 2, reading, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	tk := must.Get(Load(context.Background(), src, 1, 2, reading, nil))(t)
 	tr := New()
 	tr.SetTake(tk)
 	win := test.NewWindow(tr)
@@ -69,14 +67,7 @@ func save(t *testing.T, win fyne.Window, name string) {
 	if dir == "" {
 		return
 	}
-	f, err := os.Create(filepath.Join(dir, name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := png.Encode(f, img); err != nil {
-		t.Fatal(err)
-	}
-	if err := f.Close(); err != nil {
-		t.Fatal(err)
-	}
+	f := must.Get(os.Create(filepath.Join(dir, name)))(t)
+	must.Do(t, png.Encode(f, img))
+	must.Do(t, f.Close())
 }

@@ -12,6 +12,7 @@ import (
 	"golang.org/x/sys/unix"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 	"lagwright/internal/soundtest"
 )
 
@@ -27,10 +28,7 @@ func BenchmarkRepaint(b *testing.B) {
 		reading.ReferenceHitsS = append(reading.ReferenceHitsS, at)
 		reading.VoiceHitsS = append(reading.VoiceHitsS, at+0.04)
 	}
-	tk, err := Load(context.Background(), src, 1, 2, reading, nil)
-	if err != nil {
-		b.Fatal(err)
-	}
+	tk := must.Get(Load(context.Background(), src, 1, 2, reading, nil))(b)
 	for _, span := range []float64{3600, 600, 60, 10, 3, 0.5, 0.02} {
 		b.Run(time.Duration(span*float64(time.Second)).String(), func(b *testing.B) {
 			runtime.LockOSThread()
@@ -57,8 +55,6 @@ func BenchmarkRepaint(b *testing.B) {
 // threadTime is the processor time that this thread has used.
 func threadTime(b *testing.B) time.Duration {
 	var ts unix.Timespec
-	if err := unix.ClockGettime(unix.CLOCK_THREAD_CPUTIME_ID, &ts); err != nil {
-		b.Fatal(err)
-	}
+	must.Do(b, unix.ClockGettime(unix.CLOCK_THREAD_CPUTIME_ID, &ts))
 	return time.Duration(ts.Nano())
 }

@@ -14,6 +14,7 @@ import (
 	"fyne.io/fyne/v2/test"
 
 	"lagwright/calib"
+	"lagwright/internal/must"
 	"lagwright/internal/soundtest"
 	"lagwright/ui/look"
 	"lagwright/ui/trace/picture"
@@ -184,10 +185,7 @@ func TestNoRoom(t *testing.T) {
 		}
 	}
 	empty := soundtest.Of(48000, []float32{})
-	tk, err := Load(context.Background(), empty, 1, 1, calib.Reading{}, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	tk := must.Get(Load(context.Background(), empty, 1, 1, calib.Reading{}, nil))(t)
 	tr.SetTake(tk)
 	tr.ZoomIn()
 	tr.board.Paint(300, 200)
@@ -227,10 +225,7 @@ func TestMirror(t *testing.T) {
 	test.NewTempApp(t)
 	src, _ := play(10, 60)
 	clear(src.Samples[1])
-	tk, err := Load(context.Background(), src, 1, 2, calib.Reading{}, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	tk := must.Get(Load(context.Background(), src, 1, 2, calib.Reading{}, nil))(t)
 	tr := New()
 	tr.Resize(fyne.NewSize(800, 300))
 	tr.SetTake(tk)
@@ -272,10 +267,7 @@ func TestLateIsRight(t *testing.T) {
 func TestFaultIsSaid(t *testing.T) {
 	test.NewTempApp(t)
 	src, reading := play(10, 60)
-	tk, err := Load(context.Background(), src, 1, 2, reading, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	tk := must.Get(Load(context.Background(), src, 1, 2, reading, nil))(t)
 	tr := New()
 	tr.Resize(fyne.NewSize(600, 200))
 	tr.SetTake(tk)
