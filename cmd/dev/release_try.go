@@ -119,6 +119,7 @@ func (s *cleanRoot) useWindow(called string, program ...string) {
 		}
 		return len(p.machine().Takes) > 0
 	})
+	p.keys("Escape")       // the question that one take too many asks first
 	p.keys("ctrl+shift+a") // the caution is read
 	p.wait(1)
 	p.tighten()
