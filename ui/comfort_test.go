@@ -453,4 +453,7 @@ func TestPressAsksForAMoveNotTold(t *testing.T) {
 	if w.record.Live == nil {
 		t.Errorf("no take is recorded: %q", w.desk.Notice.Text.Text)
 	}
+	if m := w.desk.Machine().Takes[1].Moved; m == nil || m.Steps != 0 || m.Asked == 0 {
+		t.Errorf("the answer that it was not turned is kept as %+v", m)
+	}
 }

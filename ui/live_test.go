@@ -39,7 +39,7 @@ func TestRecordedHandsFree(t *testing.T) {
 		t.Skip("records in real time")
 	}
 	w := testWindow(t)
-	realMachine(t, w, 40)
+	realMachine(t, w, 400) // it ends the take long before the sound ends
 	if !w.loop.PlayTake.Visible() {
 		t.Fatal("a real machine cannot be recorded")
 	}
@@ -90,7 +90,7 @@ func TestLiveTakeIsShown(t *testing.T) {
 	for end := time.Now().Add(5 * time.Minute); ; time.Sleep(20 * time.Millisecond) {
 		w.record.Look()
 		said[w.loop.Do.Text] = true
-		if fan := w.take.Fan.AccessibilityLabel(); strings.Contains(fan, "±") {
+		if fan := w.take.Fan.AccessibilityLabel(); strings.Contains(fan, "±") && len(w.record.Live.Take.Now().Reading.Pairs) < 8 {
 			t.Fatalf("before 8 hits count (%s) the fan is sure: %s", w.loop.Do.Text, fan)
 		}
 		if len(w.take.Fan.AccessibilityLabel()) > 0 && strings.Contains(w.loop.Do.Text, " of ") && len(w.record.Live.Take.Now().Reading.Pairs) > 3 {

@@ -648,6 +648,40 @@ func TestSetListsOfAMachine(t *testing.T) {
 	}
 }
 
+// Who looks for a recording and then cancels has changed nothing, not even what is aimed at.
+func TestCancelledChooserChangesNothing(t *testing.T) {
+	w := testWindow(t)
+	w.Practice()
+	for _, bpm := range []float64{84, 120} {
+		w.desk.Aim(machine.Target{TempoBPM: bpm, Voice: "tub drum"})
+		for takes := 0; w.stage() != loop.Tight; takes++ {
+			if takes > 8 {
+				t.Fatal("it does not become tight")
+			}
+			if by := w.desk.View().Steps; by != 0 {
+				w.loop.Move(by, "")
+			}
+			command(t, w, "Play a take").Action()
+		}
+	}
+	must.Do(t, w.desk.Bench.EditSongs(machine.AddSong(0, machine.Song{Name: "Weir Reel", TempoBPM: 120})))
+	w.desk.Aim(machine.Target{Song: "Weir Reel", TempoBPM: 120, Voice: "tub drum"})
+	command(t, w, "Play a take").Action()
+	if v := w.desk.View(); v.Aim == v.Machine.Target {
+		t.Fatal("no take of another voice is asked for")
+	}
+	before := w.desk.Machine().Target
+	command(t, w, "Open a recording…").Action()
+	top := w.desk.Win.Canvas().Overlays().Top()
+	if top == nil {
+		t.Fatal("no recording is asked for")
+	}
+	w.desk.Win.Canvas().Overlays().Remove(top)
+	if now := w.desk.Machine().Target; now != before {
+		t.Errorf("the loop aims at %+v, not %+v", now, before)
+	}
+}
+
 // A song removed from all songs is gone from its set lists too, and they are named.
 func TestRemovalNamesItsSetLists(t *testing.T) {
 	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 132))

@@ -8,6 +8,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -242,7 +243,7 @@ func (r Recorded) read(ctx context.Context, s machine.Machine, progress func(flo
 	for i, m := range mics {
 		reading := r.part(readings[i], s.Build.PerBeat).WithoutSkew(m.Skew)
 		reading.Warnings = slices.Concat(r.Warnings, reading.Warnings, r.clickIn(reading, m.Channel))
-		t.Heard = append(t.Heard, machine.Heard{Voice: m.Voice, Channel: m.Channel, Reading: reading})
+		t.Heard = append(t.Heard, machine.Heard{Voice: m.Voice, Channel: m.Channel, Skew: m.Skew, Reading: reading})
 	}
 	for _, other := range s.Takes {
 		if sameSound(t, other) {
@@ -255,22 +256,41 @@ func (r Recorded) read(ctx context.Context, s machine.Machine, progress func(flo
 // errKept: a recording is a take already. A second time it would count as another witness.
 var errKept = i18n.Fixed(i18n.Say("it is not added a second time"))
 
-// sameSound reports whether two takes are of one recording: they share a voice's channel, and
-// to the split sample most hits of both channels; one may have been cut.
+// sameSound reports whether two takes are of one recording: on two channels, whatever they were
+// said to hear, they share most hits to the split sample, but for skews; one may have been cut.
 func sameSound(t, other machine.Take) bool {
-	return t.Reference == other.Reference && slices.ContainsFunc(t.Heard, func(a machine.Heard) bool {
-		return slices.ContainsFunc(other.Heard, func(b machine.Heard) bool {
-			x, y := a.Found(), b.Found()
-			return a.Channel == b.Channel && mostlyEqual(x.ReferenceHitsS, y.ReferenceHitsS) && mostlyEqual(x.VoiceHitsS, y.VoiceHitsS)
-		})
-	})
+	skews := []float64{0}
+	for _, h := range slices.Concat(t.Heard, other.Heard) {
+		skews = append(skews, h.Skew.MS/1000, -h.Skew.MS/1000)
+	}
+	these, those, same := hitsOf(t), hitsOf(other), 0
+	for channel, hits := range these {
+		if slices.ContainsFunc(skews, func(skew float64) bool { return mostlyEqual(hits, those[channel], skew) }) {
+			same++
+		}
+	}
+	return same >= 2
 }
 
-// mostlyEqual reports whether half of the rising times of one are those of the other.
-func mostlyEqual(these, those []float64) bool {
+// hitsOf returns the times of the hits found on each channel of a take, in s.
+func hitsOf(t machine.Take) map[int][]float64 {
+	hits := map[int][]float64{}
+	for _, h := range t.Heard {
+		found := h.Found()
+		hits[t.Reference], hits[h.Channel] = found.ReferenceHitsS, found.VoiceHitsS
+	}
+	return hits
+}
+
+// rounding is by how much the time of one hit may differ once a skew was taken off and put back, in s.
+const rounding = 1e-9
+
+// mostlyEqual reports whether half of the rising times of one, later by so many seconds, are
+// those of the other.
+func mostlyEqual(these, those []float64, laterS float64) bool {
 	shared := 0
 	for _, at := range these {
-		if _, found := slices.BinarySearch(those, at); found {
+		if near, ok := calib.Nearest(those, at+laterS); ok && math.Abs(near-at-laterS) < rounding {
 			shared++
 		}
 	}

@@ -1,6 +1,8 @@
 package bench
 
 import (
+	"io/fs"
+	"os"
 	"reflect"
 	"slices"
 	"strings"
@@ -14,10 +16,11 @@ import (
 
 // step is one change that can be taken back or made again, a take that was added among
 // them: what it was, in a few words, and the machine on its other side. Recordings stay
-// in the folder.
+// in the folder as they are called: that of an undone take is a stray when it is opened again.
 type step struct {
 	what    string
 	machine machine.Machine
+	sound   fs.FileInfo // the recording of the take that it gives back; nil where there is none
 }
 
 // mostSteps is how many changes can be taken back.
@@ -43,7 +46,7 @@ func (b *Bench) change(what string, do func(*machine.Machine) error) error {
 			}
 		}
 	}
-	b.undo = append(b.undo, step{what, before})
+	b.undo = append(b.undo, step{what: what, machine: before})
 	if len(b.undo) > mostSteps {
 		b.undo = b.undo[1:]
 	}
@@ -78,6 +81,9 @@ func (b *Bench) swap(from, to *[]step) (what string, err error) {
 		return "", nil
 	}
 	last, now := (*from)[n], b.Machine()
+	if is := b.soundOf(last.machine, now); last.sound != nil && (is == nil || is.Size() != last.sound.Size() || !is.ModTime().Equal(last.sound.ModTime())) {
+		return "", i18n.Errorf("%s is gone or is another recording by now, so %s cannot come back: put its own recording there again, or open the one you have", last.sound.Name(), last.what)
+	}
 	err = b.Folder.Update(func(s *machine.Machine) error {
 		was := *s
 		*s = last.machine
@@ -88,16 +94,30 @@ func (b *Bench) swap(from, to *[]step) (what string, err error) {
 		if m := was.Microphones; m != nil && !slices.ContainsFunc(m.Voices, func(on machine.Microphone) bool { return !has(on.Voice) }) {
 			s.Microphones = m
 		}
+		if slices.Equal(was.ListNames(), s.ListNames()) { // nor which of the set lists is in hand
+			s.CurrentList = was.CurrentList
+		}
 		return nil
 	})
 	if err != nil {
 		return "", err
 	}
-	b.view, *from, *to = nil, (*from)[:n], append(*to, step{last.what, now})
+	b.view, *from, *to = nil, (*from)[:n], append(*to, step{last.what, now, b.soundOf(now, last.machine)})
 	return last.what, nil
 }
 
-// Update changes what no Undo takes back, such as where the loop aims, and the microphones.
+// soundOf describes the recording of the last take that another machine lacks; nil where it
+// lacks none, or there is no recording.
+func (b *Bench) soundOf(m, other machine.Machine) fs.FileInfo {
+	if len(m.Takes) <= len(other.Takes) {
+		return nil
+	}
+	info, _ := os.Stat(b.TakePath(m.Takes[len(m.Takes)-1]))
+	return info
+}
+
+// Update changes what no Undo takes back, such as where the loop aims, the
+// microphones, and which set list is in hand.
 func (b *Bench) Update(do func(*machine.Machine) error) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -390,7 +410,7 @@ func (b *Bench) EditSongs(edits ...machine.SongEdit) error {
 	return b.EditLists(func(m *machine.Machine) error { return m.EditSongs(edits...) })
 }
 
-// EditLists changes which set lists there are, or which is in hand.
+// EditLists changes which set lists there are.
 func (b *Bench) EditLists(edit func(*machine.Machine) error) error {
 	return b.change(i18n.L("the set list"), edit)
 }

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"path"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -28,8 +27,6 @@ const (
 	fileName   = "machine.json"
 	backupName = "machine.json.bak"
 	lockName   = ".machine.lock"
-
-	undonePrefix = "undone-" // begins the name of a recording whose take was taken back
 )
 
 // Errors that a caller may want to tell apart; each is wrapped in a sentence
@@ -213,8 +210,6 @@ func (f *Folder) Warnings() []calib.Warning {
 // Update lets change work on a copy of the machine, validates and saves it, and
 // only then makes it current. On any error, change's own included, machine.json
 // and the machine in memory stay as they were. change must not call f's methods.
-// Recordings whose takes go get a name that is no stray's, and their own again when their
-// takes come back.
 func (f *Folder) Update(change func(*Machine) error) error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
@@ -238,7 +233,6 @@ func (f *Folder) Update(change func(*Machine) error) error {
 	if err := f.undisturbed(); err != nil {
 		return err
 	}
-	f.rename(next.Takes, f.current.Takes, false)
 	if err := save(f.dir, data, f.saved); err != nil {
 		if f.tried == nil {
 			f.tried = map[[sha256.Size]byte]bool{}
@@ -246,23 +240,8 @@ func (f *Folder) Update(change func(*Machine) error) error {
 		f.tried[sha256.Sum256(data)] = true
 		return err
 	}
-	f.rename(f.current.Takes, next.Takes, true)
 	f.current, f.saved, f.tried = next, data, nil
 	return nil
-}
-
-// rename gives the recordings of takes that others do not have the name of undone ones, or
-// their own again. No file is written over; one that the disk will not rename is a stray.
-func (f *Folder) rename(takes, others []Take, undone bool) {
-	for _, t := range takes {
-		from, to := t.File, path.Join(path.Dir(t.File), undonePrefix+path.Base(t.File))
-		if !undone {
-			from, to = to, from
-		}
-		if !slices.ContainsFunc(others, func(o Take) bool { return o.File == t.File }) && exists(f.dir, from) && !exists(f.dir, to) {
-			_ = atomicfile.Rename(filepath.Join(f.dir, from), filepath.Join(f.dir, to))
-		}
-	}
 }
 
 // TakePath returns where the WAV file of a take is.
@@ -290,9 +269,9 @@ func (f *Folder) NewTake() (id int, path string) {
 func takeName(id int) string { return fmt.Sprintf("take-%03d.wav", id) }
 
 // takeID returns the id in a file name made by takeName, also while it is still
-// being recorded or when it was undone, and 0 for other names.
+// being recorded, and 0 for other names.
 func takeID(name string) int {
-	digits, ok := strings.CutPrefix(strings.TrimPrefix(strings.ToLower(name), undonePrefix), "take-")
+	digits, ok := strings.CutPrefix(strings.ToLower(name), "take-")
 	id, err := strconv.Atoi(strings.TrimSuffix(strings.TrimSuffix(digits, ".wav"), ".part"))
 	if !ok || err != nil || id < 0 {
 		return 0
@@ -301,14 +280,14 @@ func takeID(name string) int {
 }
 
 // Strays returns the paths of WAV files in the folder that no take knows, sorted:
-// recordings whose machine was not saved any more, or files copied in. Hidden ones are
-// another writer's unfinished files, undone ones nobody wants.
+// recordings whose machine was not saved any more or whose take was undone, or files copied
+// in. Hidden ones are another writer's unfinished files.
 func (f *Folder) Strays() (paths []string) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	entries, _ := os.ReadDir(f.dir) // a folder that went away has none
 	for _, e := range entries {
-		wav := strings.EqualFold(filepath.Ext(e.Name()), ".wav") && e.Type().IsRegular() && !strings.HasPrefix(e.Name(), ".") && !strings.HasPrefix(e.Name(), undonePrefix)
+		wav := strings.EqualFold(filepath.Ext(e.Name()), ".wav") && e.Type().IsRegular() && !strings.HasPrefix(e.Name(), ".")
 		if wav && !slices.ContainsFunc(f.current.Takes, func(t Take) bool { return t.File == e.Name() }) {
 			paths = append(paths, filepath.Join(f.dir, e.Name()))
 		}

@@ -79,6 +79,7 @@ type Conditions struct {
 type Heard struct {
 	Voice   string        `json:"voice"`
 	Channel int           `json:"channel"`          // counted from 1
+	Skew    calib.Skew    `json:"skew,omitzero"`    // of its channel against the reference's as recorded, which its hits are free of
 	Reading calib.Reading `json:"reading,omitzero"` // what the hits give, found and changed by hand
 	ByHand  *ByHand       `json:"by_hand"`          // nil while every hit is as it was found
 }

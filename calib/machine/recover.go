@@ -55,7 +55,6 @@ func (f *Folder) load() error {
 			return err
 		}
 		f.clean()
-		f.rename(f.current.Takes, nil, false) // the save before has takes that were undone since
 	} else if damage != nil {
 		f.warn(WarnLastGood, i18n.Say("%s could not be read (%v). The save before it is shown.", fileName, damage))
 	}

@@ -62,7 +62,7 @@ func start(dir string, f calib.Format, server ...string) (*Server, error) {
 		return nil, fmt.Errorf("the sound server does not start (%w): go run ./cmd/dev test installs it", err)
 	}
 	var err error
-	for deadline := time.Now().Add(20 * time.Second); time.Now().Before(deadline); time.Sleep(20 * time.Millisecond) {
+	for deadline := time.Now().Add(5 * time.Minute); time.Now().Before(deadline); time.Sleep(20 * time.Millisecond) {
 		if err = s.addSink("bench", "Bench"); err == nil {
 			return s, nil
 		}

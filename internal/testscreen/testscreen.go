@@ -14,7 +14,7 @@ import (
 )
 
 // patience is how long it may take to come up or go away.
-const patience = 20 * time.Second
+const patience = 5 * time.Minute
 
 // Start starts an X server and returns its display, such as ":1". The server chooses a
 // number that is free. No key repeats itself there, as one that a busy computer lets go

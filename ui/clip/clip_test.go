@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"lagwright/internal/must"
+	"lagwright/internal/testscreen"
 )
 
 // screen starts a display that nobody sees.
@@ -20,20 +21,10 @@ func screen(t *testing.T) {
 	if testing.Short() {
 		t.Skip("it needs a screen")
 	}
-	read, write, err := os.Pipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	cmd := exec.Command("Xvfb", "-displayfd", "3", "-nolisten", "tcp")
-	cmd.ExtraFiles = []*os.File{write}
-	if err := cmd.Start(); err != nil {
-		t.Fatalf("this test needs Xvfb: run it with go run ./cmd/dev test ./ui/clip: %v", err)
-	}
-	t.Cleanup(func() { cmd.Process.Kill(); cmd.Wait() })
-	write.Close()
-	number := make([]byte, 16)
-	n := must.Get(read.Read(number))(t)
-	t.Setenv("DISPLAY", ":"+strings.TrimSpace(string(number[:n])))
+	display, stop, err := testscreen.Start(t.Context())
+	must.Do(t, err)
+	t.Cleanup(stop)
+	t.Setenv("DISPLAY", display)
 	t.Setenv("FYNE_PLATFORM", "x11")
 	t.Setenv("XAUTHORITY", filepath.Join(t.TempDir(), "none"))
 }

@@ -151,8 +151,8 @@ func (p *Recorder) choose(askChannels bool) {
 	if !p.d.MayChange() {
 		return
 	}
-	p.d.Follow()
 	choose.File(p.d.Frame, p.d.Prefs.String(prefs.KeyRecordings), recordings, func(path string) {
+		p.d.Follow()
 		p.d.Prefs.SetString(prefs.KeyRecordings, filepath.Dir(path))
 		p.OpenRecording(path, askChannels)
 	})

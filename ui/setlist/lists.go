@@ -28,7 +28,7 @@ func listAt(m machine.Machine) int { return slices.Index(m.ListNames(), m.Curren
 func (p *Pane) useList(at int) {
 	if _, ok := p.onSongs(); ok {
 		name := slices.Insert(p.d.Machine().ListNames(), 0, "")[at]
-		p.changeLists("", func(m *machine.Machine) error { return m.UseList(name) })
+		p.changed("", p.d.Bench.Update(func(m *machine.Machine) error { return m.UseList(name) }))
 	}
 }
 
@@ -38,9 +38,8 @@ func (p *Pane) nextList() {
 	p.useList((listAt(m) + 1) % (len(m.Lists) + 1))
 }
 
-// changeLists changes the set lists, and goes on at the first song.
-func (p *Pane) changeLists(said string, change func(*machine.Machine) error) {
-	err := p.d.Bench.EditLists(change)
+// changed goes on at the first song once set lists were changed, or another is in hand.
+func (p *Pane) changed(said string, err error) {
 	if err == nil {
 		p.At = 0
 	}
@@ -68,7 +67,7 @@ func (p *Pane) askList(was string) {
 		kit.Item(i18n.L("Name"), i18n.L("of the concert, say"), name),
 		kit.Item(i18n.L("Songs"), i18n.L("of the machine; each can stand in many set lists"), songs),
 	}, func() {
-		p.changeLists("", func(m *machine.Machine) error { return m.KeepList(was, name.Text, ticked(songs)) })
+		p.changed("", p.d.Bench.EditLists(func(m *machine.Machine) error { return m.KeepList(was, name.Text, ticked(songs)) }))
 	})
 	p.d.Focus(name)
 }
@@ -76,9 +75,9 @@ func (p *Pane) askList(was string) {
 // dropList removes the set list in hand.
 func (p *Pane) dropList() {
 	if _, ok := p.onSongs(); ok {
-		p.changeLists(desk.Undoable(i18n.L("The set list is removed. Its songs stay.")), func(m *machine.Machine) error {
+		p.changed(desk.Undoable(i18n.L("The set list is removed. Its songs stay.")), p.d.Bench.EditLists(func(m *machine.Machine) error {
 			m.DropList()
 			return nil
-		})
+		}))
 	}
 }
