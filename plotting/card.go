@@ -175,7 +175,7 @@ func (s Settled) words(cardDay string) cardLine {
 	case loop.Hopeless:
 		doubt = tooFarApart()
 	case loop.OnEdge:
-		doubt = i18n.L("on the edge: as near as the plate goes")
+		doubt = i18n.L("as near as the plate goes")
 	case loop.Open:
 		doubt = listenFirst()
 	}

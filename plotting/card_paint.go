@@ -289,7 +289,7 @@ func (v cardPage) plate(p pen, y, radius float64) {
 // settingNotches dots the notch of every setting and numbers those that have room.
 func (v cardPage) settingNotches(p pen, plate sketch.Plate, x, y, radius float64) {
 	u, room := v.unit, p.room()
-	room.Mark(sketch.About(sketch.Pt{X: x, Y: y - radius - 10*u}, 9*u))
+	room.Mark(sketch.About(sketch.Pt{X: x, Y: y - radius - 10*u}, 14*u)) // or 46 beside the index' 0 reads as 460
 	l := lettering{size: 9 * u, bold: true, color: inks.Text}
 	for _, s := range v.settings() {
 		sin, cos := math.Sincos(plate.Angle(float64(s % v.notches)))
@@ -299,7 +299,8 @@ func (v cardPage) settingNotches(p pen, plate sketch.Plate, x, y, radius float64
 		half := (math.Abs(sin)*wide + math.Abs(cos)*high) / 2 // as seen from the plate
 		for _, gap := range []float64{4 * u, 13 * u} {
 			far := radius + gap + half
-			corners = append(corners, sketch.Pt{X: x + sin*far - wide/2, Y: y - cos*far - high/2})
+			at := sketch.Pt{X: x + sin*far - wide/2, Y: y - cos*far - high/2}
+			corners = append(corners, at, sketch.Pt{X: at.X + math.Copysign(10*u, sin), Y: at.Y})
 		}
 		if r, ok := room.Place(wide, high, corners...); ok {
 			p.text(calib.SettingWords(s), l, r.Min.X+1, r.Max.Y-1, 0)

@@ -194,7 +194,7 @@ func TestCardRowsKeepWhatMattersMost(t *testing.T) {
 	if words := line.words(""); words.details[0] != listenFirst() {
 		t.Errorf("a line that is not sure says %q", words.details)
 	}
-	if line.Stands = loop.OnEdge; line.words("").stands != loop.OnEdge || !strings.HasPrefix(line.words("").details[0], "on the edge") {
+	if line.Stands = loop.OnEdge; line.words("").stands != loop.OnEdge || !strings.HasPrefix(line.words("").details[0], "as near as the plate goes") {
 		t.Errorf("a line on the edge says %+v", line.words(""))
 	}
 	line.Song = ""

@@ -18,10 +18,12 @@ type CurveTake struct {
 	TempoBPM, LagMS float64
 	CI95MS          [2]float64 // 95 % interval of LagMS; not finite = unknown
 	Setting         int        // steps; positive = voice earlier
-	Converged       bool       // within tolerance: drawn filled, others hollow
+	Converged       bool       // within tolerance where it stands: drawn filled, others hollow
+	Disputed        bool       // does not count: drawn as a cross
 	Voice           string
 	Take            int             // its id; 0 = none
 	Current         bool            // the latest take, or the one shown elsewhere: drawn with a halo
+	Sweep           bool            // at many tempos: it stands at the mean of them
 	Hits            []sketch.Strike // of a sweep, each at its own tempo, as the plate stands
 }
 
@@ -104,6 +106,7 @@ type curveView struct {
 	tolerance   float64
 	target      float64
 	tempos, lag span
+	rows        span // beyond the lags, of takes that are far, in base sizes
 	all         CurveAxes
 	empty       bool // there are no takes, in sight or not
 	older       int  // takes beyond mostTakes
@@ -239,6 +242,9 @@ func (v *curveView) lay(c Curve, tempos span) {
 // be far.
 const farTimes = 3
 
+// farRow is the height of the row of their own, where none that is near covers them, in base sizes.
+const farRow = 1.9
+
 // nearLags adds to the lags that the axis shows those of the takes, but for takes that
 // lie far from all others: those would squeeze what matters, and stand at the axis'
 // edge with their number. Beside songs at their settings any may be far; else the latest
@@ -266,7 +272,9 @@ func (v *curveView) nearLags(lags []float64) []float64 {
 	near := span{Lo: -farTimes * reach, Hi: farTimes * reach}
 	for i := range v.takes {
 		take := &v.takes[i]
-		if take.far = math.Abs(take.LagMS) > limit; !take.far {
+		if take.far = math.Abs(take.LagMS) > limit; take.far {
+			v.rows = v.rows.Include(math.Copysign(farRow, take.LagMS))
+		} else {
 			lags = append(lags, take.LagMS, near.Clamp(take.CI95MS[0]), near.Clamp(take.CI95MS[1]))
 		}
 	}

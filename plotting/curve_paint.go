@@ -29,8 +29,9 @@ func (v *curveView) layout(p pen) *curvePainter {
 	inner = inner.crop(0, c.margin, 0, 0)
 	height := max(inner.h-4*base, base) // less ticks and the axis' words
 	c.lane, c.strip = v.songRoom(height, base)
-	lag := v.lag
-	lag.Lo -= lag.Width() * c.strip / (height - c.strip)
+	lag, unit := v.lag, v.lag.Width()/max(height-c.strip-v.rows.Width()*base, base)
+	lag.Lo += unit * (v.rows.Lo*base - c.strip)
+	lag.Hi += unit * v.rows.Hi * base
 	tempos, lags := "", ""
 	if !small {
 		tempos, lags = i18n.L("tempo (BPM)"), lagAxis()
@@ -39,7 +40,7 @@ func (v *curveView) layout(p pen) *curvePainter {
 		}
 	}
 	high := inner.upward(lags, lag, base, false)
-	high.marks = slices.DeleteFunc(high.marks, func(t sketch.Tick) bool { return t.At < v.lag.Lo })
+	high.marks = slices.DeleteFunc(high.marks, func(t sketch.Tick) bool { return !v.lag.Contains(t.At) })
 	c.on(inner.framed(v.theme, base, inner.across(tempos, v.tempos, base), high))
 	return c
 }
@@ -125,11 +126,11 @@ func (c *curvePainter) paint() {
 	c.reserve()
 	c.pickedName()
 	c.zeroWords()
-	c.lawLabels()
 	for _, take := range c.takes {
 		c.take(take)
 	}
 	c.takeLabels()
+	c.lawLabels()
 	if c.empty {
 		c.crop(0, 0, c.h-c.zero(), 0).Sentence(c.theme.Text, sketch.Faded(c.theme.Paper, 0), c.base*1.2,
 			i18n.L("No takes yet: play the machine at one tempo, record, and the first point appears here."))
@@ -196,11 +197,12 @@ func (c *curvePainter) lawPoints(law sampledLaw) (line, band []sketch.Pt) {
 	return line, band
 }
 
-// at is where a take stands: one that is far, within the axes at its side.
+// at is where a take stands: one that is far, in the row at its side, or where there is
+// none within the axes.
 func (c *curvePainter) at(take drawnTake) sketch.Pt {
 	at := sketch.Pt{X: c.x(take.TempoBPM), Y: c.y(c.lag.Clamp(take.LagMS))}
 	if take.far {
-		at.Y += math.Copysign(c.base*0.9, take.LagMS)
+		at.Y += math.Copysign(c.base*0.9, take.LagMS) - c.rows.Clamp(math.Copysign(farRow, take.LagMS))*c.base
 	}
 	return at
 }
@@ -248,14 +250,19 @@ func (c *curvePainter) markSize(take drawnTake) float64 {
 // it is far, under an arrow that points there.
 func (c *curvePainter) take(take drawnTake) {
 	at, color := c.at(take), c.theme.Side(take.LagMS)
-	if take.Converged {
+	mark := func() { take.look.mark(c.pen, c.theme.Paper, color, at, c.base*0.38, take.Converged) }
+	switch {
+	case take.Disputed:
+		color = c.theme.Quiet
+		mark = func() { c.Cross(color, at.X, at.Y, c.base*0.38, 2) }
+	case take.Converged:
 		color = c.theme.Tight
 	}
 	if take.far {
 		way := math.Copysign(c.base, take.LagMS)
 		tip := at.Y - way*0.85
 		c.Shape(color, []sketch.Pt{{X: at.X, Y: tip}, {X: at.X - c.base*0.4, Y: tip + way*0.4}, {X: at.X + c.base*0.4, Y: tip + way*0.4}})
-		take.look.mark(c.pen, c.theme.Paper, color, at, c.base*0.38, false)
+		mark()
 		return
 	}
 	if take.Current {
@@ -263,7 +270,7 @@ func (c *curvePainter) take(take drawnTake) {
 	}
 	low, high := c.interval(take)
 	c.intervalBar(color, at.X, low, high, c.base)
-	take.look.mark(c.pen, c.theme.Paper, color, at, c.base*0.38, take.Converged)
+	mark()
 }
 
 // intervalBar is a bar with short ends.

@@ -179,8 +179,13 @@ func TestFarTakesDoNotSqueezeTheCurve(t *testing.T) {
 	if v := first.view(inks); len(v.strokes) == 0 || !v.takes[0].far || v.lag.Hi > 60 {
 		t.Errorf("beside %d songs a first take of 260 ms stands on an axis to %v ms", len(v.strokes), v.lag.Hi)
 	}
-	v := painted(t, weirCurve(), 800, 500)
+	near := weirCurve() // its latest take at the top of the axis, where others are far
+	near.Takes[len(near.Takes)-1].TempoBPM, near.Takes[len(near.Takes)-1].LagMS = near.Takes[0].TempoBPM, 16
+	v := painted(t, near, 800, 500)
 	for _, take := range v.takes {
+		if low := v.at(v.takes[len(v.takes)-1]).Y - v.base*0.85; take.far && v.at(take).Y > low {
+			t.Errorf("the latest take covers that of %v ms", take.LagMS)
+		}
 		if at := v.at(take); at.Y > v.h || at.Y < 0 {
 			t.Errorf("a take of %v ms stands at %v, outside %v", take.LagMS, at, v.h)
 		}

@@ -38,9 +38,12 @@ func (v *curveView) keyEntries() (entries []keyEntry) {
 			single.mark(p, v.theme.Paper, ink, sketch.Pt{X: x + base*0.4, Y: y}, base*0.32, tight)
 		})
 	}
-	take(i18n.L("late"), v.theme.Late, false, func(t drawnTake) bool { return !t.Converged && t.LagMS >= 0 })
-	take(i18n.L("early"), v.theme.Early, false, func(t drawnTake) bool { return !t.Converged && t.LagMS < 0 })
+	take(i18n.L("late"), v.theme.Late, false, func(t drawnTake) bool { return !t.Converged && !t.Disputed && t.LagMS >= 0 })
+	take(i18n.L("early"), v.theme.Early, false, func(t drawnTake) bool { return !t.Converged && !t.Disputed && t.LagMS < 0 })
 	take(i18n.L("tight take"), v.theme.Tight, true, func(t drawnTake) bool { return t.Converged })
+	add(slices.ContainsFunc(v.takes, func(t drawnTake) bool { return t.Disputed }), i18n.L("take not counted"), 1.25, func(p pen, x, y, base float64) {
+		p.Cross(v.theme.Quiet, x+base*0.4, y, base*0.32, 2)
+	})
 	add(len(v.takes) > 0, i18n.L("95 %"), 1.25, func(p pen, x, y, base float64) {
 		p.intervalBar(v.theme.Quiet, x+base*0.4, y-base*0.45, y+base*0.45, base)
 	})
@@ -99,6 +102,9 @@ func (c *curvePainter) takeLabels() {
 	for _, take := range slices.Backward(c.takes) {
 		l := lettering{size: c.base, color: c.theme.Text, bold: take.Current}
 		label := calib.SettingWords(take.Setting)
+		if take.Sweep {
+			label = joined(i18n.L("sweep"), label)
+		}
 		if take.far {
 			label = joined(label, i18n.F("%s ms", decimal(take.LagMS, 0)))
 		}
@@ -107,11 +113,11 @@ func (c *curvePainter) takeLabels() {
 			if !take.far {
 				return corners
 			}
-			across := corners[7] // beside or across from where it points, so that nobody takes it for a neighbour's
+			// Across from where it points or beside, so that nobody takes it for a neighbour's.
 			if take.LagMS < 0 {
-				across = corners[6]
+				return []sketch.Pt{corners[6], corners[0], corners[1], corners[2], corners[3]}
 			}
-			return []sketch.Pt{across, corners[0], corners[1]}
+			return []sketch.Pt{corners[7], corners[0], corners[1], corners[4], corners[5]}
 		})
 	}
 }

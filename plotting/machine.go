@@ -13,8 +13,8 @@ import (
 	"lagwright/plotting/sketch"
 )
 
-// CurveOf returns the curve of voices of a machine, of one as a rule: their usable
-// takes, and each voice's law at the setting where the plate stands and at every
+// CurveOf returns the curve of voices of a machine, of one as a rule: their takes with
+// a lag, those that do not count among them, and each voice's law at the setting where the plate stands and at every
 // settled one.
 func CurveOf(v *loop.View, voices ...string) Curve {
 	m := v.Machine
@@ -27,15 +27,16 @@ func CurveOf(v *loop.View, voices ...string) Curve {
 	}
 	for _, results := range v.Results {
 		for _, r := range results {
-			if !slices.Contains(voices, r.Voice) || r.Take.LeftOut || !r.Outcome.Read() {
+			if !slices.Contains(voices, r.Voice) || r.Take.LeftOut || r.Reading.Used() == 0 {
 				continue
 			}
 			lag, half := r.Reading.LagMS+r.ShiftMS, r.Reading.HalfWidthMS() // its whole beats resolved
 			take := CurveTake{
 				Take: r.Take.ID, TempoBPM: r.Reading.TempoBPM, LagMS: lag, CI95MS: [2]float64{lag - half, lag + half},
-				Setting: r.Setting, Voice: r.Voice, Converged: r.Outcome == loop.Converged,
+				Setting: r.Setting, Voice: r.Voice, Disputed: !r.Outcome.Read(), Sweep: r.Reading.Law.Determined(),
+				Converged: r.Outcome == loop.Converged && math.Abs(lag) <= r.LimitMS, // played elsewhere it is tight at the target alone
 			}
-			if r.Reading.Law.Determined() {
+			if take.Sweep && !take.Disputed {
 				take.Hits = hitsOf(v, r)
 			}
 			c.Takes = append(c.Takes, take)

@@ -118,14 +118,29 @@ func TestCurveOf(t *testing.T) {
 	}
 }
 
-// What is left out or could not be read is not on the curve.
+// What is left out is not on the curve, nor what has no pairs; what does not count is a cross,
+// and what is tight at its target is so where it was played only if it is tight there.
 func TestCurveOfUsableTakes(t *testing.T) {
 	m := weirMachine()
 	m.Takes[4].LeftOut = true
 	m.Takes[5].Heard[0].Reading.Warnings = []calib.Warning{{Code: calib.WarnDropOut}}
 	c := CurveOf(look(m), "tub drum")
-	if len(c.Takes) != 3 || !c.Takes[2].Current || c.Takes[2].Setting != 0 {
-		t.Errorf("takes %+v, want the first three of the drum", c.Takes)
+	if len(c.Takes) != 4 || !c.Takes[3].Current || !c.Takes[3].Disputed || c.Takes[2].Disputed || c.Takes[2].Setting != 0 {
+		t.Errorf("takes %+v, want the first three of the drum, and its last as one that does not count", c.Takes)
+	}
+	if key := svgTexts(t, c.Figure(inks)); !slices.Contains(key, "take not counted") {
+		t.Errorf("the key does not say what a cross means: %q", key)
+	}
+	m.Takes[5].Heard[0].Reading.Pairs = nil
+	if c = CurveOf(look(m), "tub drum"); len(c.Takes) != 3 {
+		t.Errorf("%d takes with one of no pairs, want 3", len(c.Takes))
+	}
+	v := look(weirMachine())
+	for i := range v.Results[1] {
+		v.Results[1][i].Reading.LagMS += 50 // as where a sweep's mean lies
+	}
+	if c = CurveOf(v, "tub drum"); c.Takes[1].Converged {
+		t.Errorf("a take %g ms late where it was played is drawn as tight", c.Takes[1].LagMS)
 	}
 }
 

@@ -52,7 +52,7 @@ func sweepOf(r calib.Reading, songsBPM []float64) *Sweep {
 	near := s.Lags.Padded(1)
 	s.Hits = slices.DeleteFunc(s.Hits, func(hit Strike) bool { return !near.Contains(hit.LagMS) })
 	for _, bpm := range songsBPM {
-		if bpm >= r.Law.FromBPM*(1-beyondTempos) && bpm <= r.Law.ToBPM*(1+beyondTempos) {
+		if !slices.Contains(s.Songs, s.at(bpm, 0)) && bpm >= r.Law.FromBPM*(1-beyondTempos) && bpm <= r.Law.ToBPM*(1+beyondTempos) {
 			s.Songs = append(s.Songs, s.at(bpm, 0))
 		}
 	}
@@ -146,14 +146,19 @@ func (s *Sweep) draw(p Pen, inks Inks, small, toleranceMS float64) {
 	}
 	for _, song := range s.Songs {
 		at, wide := on(song), p.TextWidth(small, false, song.words())
-		var corners []Pt
-		for off := small; off < 7*small; off += r {
-			for _, y := range []float64{at.Y + off - r, at.Y - off - r} {
-				corners = append(corners, Pt{at.X + r, y}, Pt{at.X - wide - r, y})
+		var corners []Pt // from its triangle outwards, the right first
+		for off := small * 0.7; off < 5*small; off += r / 2 {
+			for turn := range 16 {
+				sin, cos := math.Sincos(math.Pi / 8 * float64(turn+4))
+				corners = append(corners, Pt{at.X + off*sin - wide*(1-sin)/2, at.Y - off*cos - small*(1+cos)/2})
 			}
 		}
-		if at, ok := room.PlaceClear(wide, small, corners...); ok {
-			p.Text(inks.Text, at.Min.X, at.Min.Y+r, Left, small, false, song.words())
+		if label, ok := room.PlaceClear(wide, small, corners...); ok {
+			near := Pt{min(max(at.X, label.Min.X), label.Max.X), min(max(at.Y, label.Min.Y), label.Max.Y)}
+			if math.Hypot(near.X-at.X, near.Y-at.Y) > 1.5*small {
+				p.Line(inks.Text, 0.8, at, near) // else nobody knows whose it is
+			}
+			p.Text(inks.Text, label.Min.X, label.Min.Y+r, Left, small, false, song.words())
 		}
 	}
 	title := i18n.L("each hit at its own tempo; triangles: songs")

@@ -99,7 +99,7 @@ func (p *Bar) List() {
 		answer(f.No, p.deny)
 		rows.Add(answers)
 	}
-	d = p.d.Closable(i18n.L("Suspected mistakes"), container.NewVScroll(rows), 680, min(460, 180+120*float32(len(known))))
+	d = p.d.Closable(i18n.L("Suspected mistakes"), container.NewVScroll(rows), 680, 0)
 }
 
 // answerWords says what the builder can do about a finding in the machine; nothing

@@ -146,7 +146,7 @@ const (
 )
 
 func (CurveBelow) Layout(o []fyne.CanvasObject, size fyne.Size) {
-	list, curve, least := size, fyne.NewSize(size.Width, size.Height*0.45), o[1].MinSize().Height
+	list, curve, least := size, fyne.NewSize(size.Width, min(size.Height*0.45, size.Height-o[0].MinSize().Height)), o[1].MinSize().Height
 	wide := besideWidth * look.Times(theme.Current())
 	at := fyne.NewPos(0, 0)
 	switch {

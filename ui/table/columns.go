@@ -60,11 +60,7 @@ func (c Columns) Layout(cells []fyne.CanvasObject, size fyne.Size) {
 	widths := c.Widths(size.Width)
 	for i, cell := range cells { // not all of them while a line is filled
 		cell.Move(fyne.NewPos(x, 0))
-		high := size.Height
-		if _, label := cell.(*Label); !label {
-			high = cell.MinSize().Height // what is typed into is no higher than its line
-		}
-		cell.Resize(fyne.NewSize(widths[i], high))
+		cell.Resize(fyne.NewSize(widths[i], size.Height))
 		x += widths[i]
 	}
 }
