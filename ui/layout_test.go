@@ -297,7 +297,7 @@ func walkStages(t *testing.T, w *Window, look func(stage string, open func() fyn
 	}
 	w.desk.View().Findings = []loop.Finding{{Kind: plan.Flipped, Odds: i18n.F("more than %d to 1", 100), Yes: i18n.L("Every move so far went the other way"), No: i18n.L("No, that did not happen"),
 		Words: i18n.L("Every move goes the other way: a step entered as ahead turns the plate back."),
-		Do:    i18n.L("Stop the crank, wait for rest, then see which way of turning makes the voice earlier: that way is ahead, from now on too.")}}
+		Do:    i18n.L("Stop the crank, wait for rest, then see which way of turning makes the voice earlier. Enter turns that way as ahead, later ones too.")}}
 	w.refresh()
 	stage("found")
 	test.Tap(w.loop.Turned)

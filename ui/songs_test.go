@@ -231,7 +231,7 @@ func TestSetListLeadsToVerified(t *testing.T) {
 		if command(t, w, "Work on this song").Action(); w.desk.View().Stage == loop.AwaitMove {
 			w.loop.Move(w.desk.View().Steps, "")
 		}
-		if v := w.desk.View(); v.Stage != loop.Tight || v.Setting != plan.Songs[i].Setting {
+		if v := w.desk.View(); v.Stage < loop.Foretold || v.Setting != plan.Songs[i].Setting {
 			t.Errorf("at %s the loop says %q: %s", plan.Songs[i].Name, v.Do, v.Why)
 		}
 	}

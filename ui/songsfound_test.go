@@ -289,6 +289,10 @@ func TestSetListSaysTheCure(t *testing.T) {
 	// the song is in hand and marked.
 	w.desk.Aim(machine.Target{Song: "Mill Waltz", TempoBPM: 84, Voice: "elm block"})
 	p := w.loop
+	if at := w.desk.View(); at.Stage != loop.AwaitMove || !strings.Contains(p.Why.Text, "comes nearest at") || !p.Cure.Root.Visible() {
+		t.Errorf("the loop does not turn to where the voices come nearest: %q, %q", p.Do.Text, p.Why.Text)
+	}
+	w.loop.Move(w.desk.View().Steps, "")
 	if p.Do.Text != "Bring the voices together" || p.Caution.Hidden || !p.Cure.Root.Visible() || p.Cure.Words != said || w.songs.At != 0 {
 		t.Errorf("the loop says %q, caution hidden %v, cure %q, song %d in hand", p.Do.Text, p.Caution.Hidden, p.Cure.Words, w.songs.At)
 	}

@@ -41,7 +41,7 @@ func (v *View) decide() {
 	case heard && r.Target() == m.Target && last.Moved == nil && !last.LeftOut:
 		v.after(r, song, next)
 	case v.atSettled(song):
-	case v.put() && (next == nil || next.ToBPM == 0): // only a take can say more
+	case v.put() && (next == nil || next.ToBPM == 0) && (song == nil || song.Stands != Hopeless): // only a take can say more
 		v.wait(i18n.L("Play the next take"), i18n.F("The plate stands at %s. Play at %.4g BPM to see whether the %s is tight.",
 			calib.SettingWords(v.Setting), m.Target.TempoBPM, m.Target.Voice))
 	default:
@@ -53,6 +53,19 @@ func (v *View) decide() {
 func (v *View) put() bool {
 	n := len(v.Machine.Takes)
 	return n > 0 && v.Machine.Takes[n-1].Moved != nil && v.Machine.Takes[n-1].Moved.For == v.Machine.Target
+}
+
+// turned reports whether the plate was turned since the last take that can be used.
+func (v *View) turned() bool {
+	for i, t := range slices.Backward(v.Machine.Takes) {
+		if t.Moved != nil && t.Moved.Steps != 0 {
+			return true
+		}
+		if len(v.fit.takes[i].Heard) > 0 {
+			break
+		}
+	}
+	return false
 }
 
 // ask asks for the set list's next take.
@@ -87,8 +100,12 @@ func (v *View) after(r Result, song *Song, next *NextTake) {
 	}
 	v.follows(r)
 	switch {
-	case doubt.OtherWay():
-		v.wait(i18n.L("Stop the crank, then see which way the plate was turned"), strings.TrimSpace(v.otherwise(song)+" "+doubt.Do))
+	case doubt.Kind.OtherWay() && (len(v.Findings) == 0 || v.Findings[0].Kind.OtherWay()):
+		why := strings.TrimSpace(v.otherwise(song) + " " + doubt.Do)
+		if len(v.Findings) > 0 {
+			why = v.Findings[0].Words // one story: what is found first stands below
+		}
+		v.wait(i18n.L("Stop the crank, then see which way the plate was turned"), why)
 		v.Reach = true
 	case doubt.Steps != 0 && r.Outcome == Disagrees: // it is that, or the take is a bad one
 		v.wait(i18n.L("Play again before you turn"), v.doubtWords(song, r))
@@ -96,16 +113,16 @@ func (v *View) after(r Result, song *Song, next *NextTake) {
 		v.wait(r.Do(), r.Why())
 		v.Reach = r.Outcome.HandsOn()
 	case song == nil || !v.StepKnown: // all there is to go by is this take
-		v.follow(r.Outcome, r.Setting+r.Steps, r.Do(), r.Why())
+		v.follow(r.Outcome, r.Setting+r.Steps, !r.inside(), r.Why())
 	case song.Off > tooUnsure && !v.alike(r):
 		v.wait(i18n.L("Play again before you turn"), v.doubtWords(song, r))
 	case song.Off > tooUnsure && song.Setting != v.Setting:
 		v.turn(song.Setting, "", song.placeWords())
 	case len(song.Parts) == 1 && r.Outcome == Converged:
-		v.follow(Converged, r.Setting, r.Do(), r.Why())
+		v.follow(Converged, r.Setting, !r.inside(), r.Why())
 	case len(song.Parts) == 1:
 		v.Last.Steps = song.Setting - v.Setting // with the play in mind, of which the lag alone knows nothing
-		v.follow(Move, song.Setting, "", v.Last.Why())
+		v.follow(Move, song.Setting, false, v.Last.Why())
 	case song.unheard() && next != nil:
 		v.ask(next)
 	default:
@@ -127,11 +144,19 @@ func (v *View) alike(r Result) bool {
 	return ok && before.Moved == nil && !before.LeftOut && b.Outcome.Read() && b.Target() == r.Target() && math.Abs(b.LagMS-r.LagMS) <= r.LimitMS
 }
 
-// follows says which take is followed, and its lag.
+// follows says which take is followed, and its lag: at the target, or as played where what the
+// law makes of it is not to be turned by.
 func (v *View) follows(r Result) {
 	v.Last = &r
-	if r.Unfit == "" {
-		v.Number = &Number{r.Voice, r.LagMS, r.HalfMS, r.Take.ID}
+	if r.Unfit != "" {
+		return
+	}
+	v.Number = &Number{Voice: r.Voice, LagMS: r.LagMS, HalfMS: r.HalfMS, Take: r.Take.ID, BPM: r.Take.Target.TempoBPM}
+	switch n := v.Number; {
+	case r.Outcome == TooFar || r.Outcome == Disagrees:
+		n.LagMS, n.HalfMS, n.BPM = r.Reading.LagMS, r.Reading.HalfWidthMS(), r.Reading.TempoBPM
+	case r.missed() > notNear:
+		n.FromBPM = calib.TempoBPM(r.played.PeriodMS)
 	}
 }
 
@@ -163,34 +188,36 @@ func (v *View) sayAll() {
 	case surer && (v.Stage == Tight || half > v.Last.LimitMS):
 		v.Why += " " + i18n.F("This ± is from the take's own hits. By all takes, with what may differ from one to the next, the voice is %s ± %.1f.", calib.LateEarly(lag), half)
 	case v.Stage == Tight:
-		v.Why += " " + byAllTakes(Number{Voice: n.Voice, LagMS: lag, HalfMS: half}, v.Last.Take.Target.TempoBPM)
+		v.Why += " " + byAllTakes(Number{Voice: n.Voice, LagMS: lag, HalfMS: half, BPM: v.Last.Take.Target.TempoBPM})
 	}
 }
 
-func byAllTakes(n Number, bpm float64) string {
-	return i18n.F("By all takes the %s is %s (± %.1f) at %.4g BPM.", n.Voice, calib.LateEarly(n.LagMS), n.HalfMS, bpm)
+func byAllTakes(n Number) string {
+	return i18n.F("By all takes the %s is %s (± %.1f) at %.4g BPM.", n.Voice, calib.LateEarly(n.LagMS), n.HalfMS, n.BPM)
 }
 
 // farSurer is how many times as sure a take looks where that has to be explained.
 const farSurer = 1.6
 
 // together says of a song of several voices what the set list says of it, and of all
-// of them that which is furthest off by all takes.
+// of them that which is furthest off by all takes. The plate goes to its setting even where
+// that brings them together no further than it can.
 func (v *View) together(song *Song, next *NextTake) {
-	here := v.furthest(song)
-	switch v.Number = here; {
+	v.Number = v.furthest(song)
+	switch open := strings.TrimSpace(song.Why + " " + song.CureOpen()); {
+	case song.Stands == Hopeless && song.Setting == v.Setting:
+		v.wait(i18n.L("Bring the voices together"), open)
+		v.Reach = true
 	case song.Stands == Hopeless:
-		rest := song.Worst()
-		v.wait(i18n.L("Bring the voices together"), strings.TrimSpace(song.Why+" "+song.CureOpen()))
-		v.Number, v.Reach = &Number{Voice: rest.Voice, LagMS: rest.LagMS, HalfMS: rest.HalfMS}, true
+		v.turn(song.Setting, "", byAllTakes(*v.Number)+" "+i18n.F("The plate comes nearest at %s.", calib.SettingWords(song.Setting))+" "+open)
 	case song.Setting == v.Setting && song.inside():
-		v.follow(Converged, song.Setting, leaveWords(song.Stands == OnEdge), song.Why)
+		v.follow(Converged, song.Setting, song.Stands == OnEdge, song.Why)
 	case song.Setting == v.Setting && next != nil:
 		v.ask(next)
 	case song.Setting == v.Setting:
 		v.wait(i18n.L("Play the next take"), song.Why)
 	default:
-		v.turn(song.Setting, "", byAllTakes(*here, song.TempoBPM)+" "+song.placeWords())
+		v.turn(song.Setting, "", byAllTakes(*v.Number)+" "+song.placeWords())
 	}
 }
 
@@ -201,7 +228,7 @@ func (v *View) furthest(song *Song) *Number {
 	for _, r := range song.Parts {
 		lag, sd, heard := v.Lag(r.Voice, v.Setting, calib.PeriodMS(song.TempoBPM))
 		if heard && (most.Voice == "" || math.Abs(lag) > math.Abs(most.LagMS)) {
-			most = Number{Voice: r.Voice, LagMS: lag, HalfMS: calib.Half95 * sd}
+			most = Number{Voice: r.Voice, LagMS: lag, HalfMS: calib.Half95 * sd, BPM: song.TempoBPM}
 		}
 	}
 	return &most
@@ -211,19 +238,22 @@ func (v *View) furthest(song *Song) *Number {
 // comes before the move: at one in five it costs less than turning back would.
 const tooUnsure = 0.2
 
-// follow turns to a setting, or stands at Tight, to do as said there, unless the set list asks for more here.
-func (v *View) follow(o Outcome, to int, do, why string) {
+// follow turns to a setting, or stands at Tight, maybe on the edge between two, unless the set list
+// asks for more here. The turn there may have been miscounted: that takes a take to show.
+func (v *View) follow(o Outcome, to int, onEdge bool, why string) {
 	switch {
 	case o != Converged:
 		v.turn(to, i18n.L("Play the next take"), why)
 	case v.Next != nil && v.Next.Target == v.Machine.Target:
 		v.ask(v.Next)
+	case v.turned():
+		v.Stage, v.Do, v.Why = Foretold, i18n.Either(onEdge, "Should be as near as the plate goes: play to check", "Should be tight: play to check"), why
 	default:
-		v.Stage, v.Do, v.Why = Tight, do, why
+		v.Stage, v.Do, v.Why = Tight, leaveWords(onEdge), why
 	}
 }
 
-// atSettled stands at Tight where the plate is at the target's settled setting, or at that of
+// atSettled stands at Tight, or at Foretold, where the plate is at the target's settled setting, or at that of
 // a song of the set list which needs no more takes, and no mistake puts that in doubt.
 func (v *View) atSettled(song *Song) bool {
 	if song == nil || song.InDoubt || song.Setting != v.Setting {
@@ -234,7 +264,7 @@ func (v *View) atSettled(song *Song) bool {
 	switch found = found && one.Setting == v.Setting; {
 	case found && len(song.Parts) == 1:
 		v.follows(r)
-		v.follow(Converged, one.Setting, r.Do(), r.Why())
+		v.follow(Converged, one.Setting, !r.inside(), r.Why())
 	case found && song.inside():
 		v.Last = &r
 		v.together(song, nil)
@@ -243,7 +273,7 @@ func (v *View) atSettled(song *Song) bool {
 	default:
 		return false
 	}
-	return v.Stage == Tight
+	return v.Stage >= Foretold
 }
 
 func (v *View) settledAt(target machine.Target) (TightSetting, bool) {

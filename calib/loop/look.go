@@ -19,15 +19,18 @@ type Stage int
 const (
 	AwaitTake Stage = iota // play or open a take
 	AwaitMove              // turn the plate by Steps, or say what was done
+	Foretold               // the plate was turned to where both should strike together; no take has heard that yet
 	Tight                  // voice and reference strike together at this tempo
 )
 
 // Number is a lag with whose it is.
 type Number struct {
-	Voice  string
-	LagMS  float64 // positive = late
-	HalfMS float64 // half the 95 % interval of LagMS
-	Take   int     // id of the take that read it, brought to its target tempo; 0 = by all takes
+	Voice   string
+	LagMS   float64 // positive = late
+	HalfMS  float64 // half the 95 % interval of LagMS
+	Take    int     // id of the take that read it; 0 = by all takes
+	BPM     float64 // what it is said of: the target tempo, or as played where nothing follows from the take there
+	FromBPM float64 // tempo that was played, where that is far from BPM; 0 = it is not
 }
 
 // severalSteps is how wide half an interval may be, in steps, for its lag to say where to turn.

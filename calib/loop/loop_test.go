@@ -83,6 +83,14 @@ func TestLoopFollowsTheBuilder(t *testing.T) {
 	want("back at a settled tempo", AwaitMove, settled-s.Setting(), "was tight at")
 	s.turn(settled - s.Setting())
 	want("at its setting again", Tight, 0, "ms")
+	s.aim(110, "tub drum")
+	s.turn(s.look().Steps)
+	s.play()
+	s.aim(72, "tub drum")
+	s.turn(s.look().Steps)
+	want("turned there after a take elsewhere", Foretold, 0, "ms")
+	s.play()
+	want("and played there", Tight, 0, "ms")
 }
 
 // The loop goes by what the last take says of any voice it heard, and asks for no

@@ -318,7 +318,7 @@ func (r *Result) words() (do, why string) {
 		if do = i18n.L("Look at the hits, or play again"); far != "" {
 			do = nearer
 		}
-		return do, far + i18n.F("Take %d disagrees with the others, so no move follows from it: the %s seems %s. Stop the crank, wait for rest, then see whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.Seems(r.LagMS))
+		return do, far + i18n.F("Take %d disagrees with the others, so no move follows from it: the %s seems %s. Stop the crank, wait for rest, then see whether plate, drop, pins, cable or microphone have moved.", r.Take.ID, r.Voice, calib.Seems(r.Reading.LagMS))
 	case TooFar:
 		if far == "" && r.vague() {
 			return nearer, i18n.F("%s: the law cannot tell yet what that means at the target tempo.", lag)

@@ -164,7 +164,7 @@ func (s *shop) tune(bpm float64, voice string) (takes int) {
 			return takes
 		case AwaitMove:
 			s.turn(v.Steps)
-		case AwaitTake:
+		case AwaitTake, Foretold:
 			takes++
 			s.play()
 		}

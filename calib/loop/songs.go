@@ -101,18 +101,12 @@ func (v *View) doubtWords(s *Song, r Result) string {
 
 // otherwise says what may make the setting wrong, where that is likely enough to be
 // said. With one take all that may be is that it was a bad one, which goes without
-// saying; and what is found already is said as a finding.
+// saying; and what is found already stands below as a finding: one story at a time.
 func (v *View) otherwise(s *Song) string {
-	if !s.InDoubt || s.suspect == nil || len(v.Machine.Takes) < 2 {
+	if !s.InDoubt || s.suspect == nil || len(v.Machine.Takes) < 2 || len(v.Findings) > 0 {
 		return ""
 	}
-	known := func(f Finding) bool {
-		return f.Kind == s.suspect.Kind && s.suspect.Take >= 0 && f.Take == v.Machine.Takes[s.suspect.Take].ID
-	}
-	if slices.ContainsFunc(v.Findings, known) {
-		return ""
-	}
-	return " " + i18n.F("There is a chance of %.0f %% that it is otherwise: %s", 100*s.Off, s.suspect.Words)
+	return " " + i18n.F("There is a chance of %.0f %% that the plate belongs elsewhere, for this may have happened: %s", 100*s.Off, s.suspect.Words)
 }
 
 // NextTake is the take that tells most about the songs that are not sure yet.

@@ -226,7 +226,7 @@ func TestPlateAsItsNumbersSay(t *testing.T) {
 		t.Errorf("%s", f.Words)
 	}
 	other.shared.x[0] = 1 / 70.0
-	if f := m.suspect(other); f == nil || !strings.Contains(f.Words, "72 steps a beat, the takes 70.") {
+	if f := m.suspect(other); f == nil || !strings.Contains(f.Words, "72 steps a beat, the takes about 70.") {
 		t.Errorf("%+v", f)
 	}
 }

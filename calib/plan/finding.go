@@ -24,7 +24,7 @@ type Finding struct {
 
 // OtherWay reports whether by the mistake the plate was turned the other way than told: where
 // it is in doubt, so is which way to turn now.
-func (f *Finding) OtherWay() bool { return f.Kind == WrongWay || f.Kind == Flipped }
+func (k Kind) OtherWay() bool { return k == WrongWay || k == Flipped }
 
 // Findings lists the mistakes that the likeliest hypothesis supposes, the oldest take
 // first: what the Posterior goes by is said, be it likelier than not or only than any other.
@@ -126,11 +126,15 @@ func (m *Posterior) say(f *Finding, of *hypothesis, told, stood int) {
 		f.Do = i18n.L("Stop the crank, wait for rest, then check the pins of this voice. If they were moved, takes before count for its delay alone.")
 	case PlateWrong:
 		f.Beats = of.step()
-		f.Words = i18n.F("The plate's numbers do not fit: they give %.4g steps a beat, the takes %.4g.", 1/m.known.Prior.Step.Mean, 1/f.Beats)
+		given, seen := 1/m.known.Prior.Step.Mean, 1/f.Beats
+		if math.Abs(seen-given) >= 2 { // which numbers they are shows in whole steps
+			seen = math.Round(seen)
+		}
+		f.Words = i18n.F("The plate's numbers do not fit: they give %.4g steps a beat, the takes about %.4g.", given, seen)
 		f.Do = i18n.L("Stop the crank, wait for rest, then count the plate's notches and turns.")
 	case Flipped:
 		f.Words = i18n.L("Every move goes the other way: a step entered as ahead turns the plate back.")
-		f.Do = i18n.L("Stop the crank, wait for rest, then see which way of turning makes the voice earlier: that way is ahead, from now on too.")
+		f.Do = i18n.L("Stop the crank, wait for rest, then see which way of turning makes the voice earlier. Enter turns that way as ahead, later ones too.")
 	case Backlash:
 		f.Beats = of.shared.x[iB-iF]
 		f.Words = i18n.F("A setting reached from behind and from ahead differs by %.1f steps.", math.Abs(2*f.Beats/of.step()))

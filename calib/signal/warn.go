@@ -62,9 +62,9 @@ func takeWarnings(r calib.Reading) []calib.Warning {
 	}
 	told := r.Law.Determined() && !r.Law.WholeBeatsOpen // by the take's own tempos
 	if !told && r.Used() > 0 && r.ReferencePeriodMS > 0 && math.Abs(r.LagMS) > wholeBeat*r.ReferencePeriodMS {
-		open := i18n.Say("the lag is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: record at a second tempo to tell", r.ReferencePeriodMS)
+		open := i18n.Say("the lag is nearly half of the %.0f ms between reference hits, so the voice may belong to the hit before or after: record at a second tempo to tell", r.ReferencePeriodMS)
 		if r.Law.Determined() {
-			open = i18n.Say("the lag is nearly half of the %.0f ms between reference hits, so it may be a whole beat more or less: to tell, stop the crank, wait for rest, then see how far the plate was turned", r.ReferencePeriodMS)
+			open = i18n.Say("the lag is nearly half of the %.0f ms between reference hits, so the voice may belong to the hit before or after: to tell, stop the crank, wait for rest, then see how far the plate was turned", r.ReferencePeriodMS)
 		}
 		w = append(w, calib.Warn(calib.WarnWholeBeat, open))
 	}

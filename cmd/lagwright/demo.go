@@ -91,7 +91,7 @@ func follow(ctx context.Context, b *bench.Bench, out io.Writer, next func(*loop.
 			if err := b.Moved(at.Steps, ""); err != nil {
 				return err
 			}
-		case loop.AwaitTake:
+		case loop.AwaitTake, loop.Foretold:
 			if takes++; takes > demoMost {
 				return fmt.Errorf("the voice is not tight at %.4g BPM after %d takes: try another -seed", target.TempoBPM, demoMost)
 			}

@@ -53,7 +53,7 @@ func (d *Desk) Says(take int, code string) bool {
 // Song returns the song of which the top says what the takes tell: its number is then by all
 // takes, and nothing is left to play or turn for it. Zero where it says that of none.
 func (d *Desk) Song() (said loop.Song) {
-	if v := d.View(); v.Song != nil && v.Number != nil && v.Number.Take == 0 && (v.Stage == loop.Tight || v.Song.Stands == loop.Hopeless) {
+	if v := d.View(); v.Song != nil && v.Number != nil && v.Number.Take == 0 && (v.Stage >= loop.Foretold || v.Song.Stands == loop.Hopeless) {
 		said = *v.Song
 	}
 	return said

@@ -84,7 +84,7 @@ func (p *Bar) List() {
 		return
 	}
 	p.d.Commit()
-	rows := container.NewVBox(kit.Wrapped(i18n.L("Nothing you entered is changed until you agree, and Undo takes your answer back. Until then settings follow the likeliest of these, and none is sure. The likeliest first:")))
+	rows := container.NewVBox(kit.Wrapped(i18n.L("Nothing you entered is changed until you agree. Until then settings go by what is likeliest by all takes, and none is sure. The likeliest first:")))
 	var d *kit.Dialog
 	for _, f := range known {
 		rows.Add(widget.NewSeparator())

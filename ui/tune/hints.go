@@ -30,7 +30,7 @@ func Hints(press string) []hint {
 			func(m machine.Machine, _ *loop.View) bool { return len(m.Takes) == 0 }},
 		{i18n.F("Read: the large line says how far to turn and which way; the dial shows where to. At a real machine, stop the crank, wait for rest, then turn the plate; here, press “%s”.", press),
 			func(m machine.Machine, at *loop.View) bool { return at.Stage == loop.AwaitMove && tempos(m) < 2 }},
-		{i18n.L("Tight: that setting is kept, and “Machine > Save the card…” prints it. Press “Next tempo…” and type another, say 120."),
+		{i18n.L("Tight: that setting is kept, and “Machine > Save the card…” saves it as a page. Press “Next tempo…” and type another, say 120."),
 			func(m machine.Machine, at *loop.View) bool { return at.Stage == loop.Tight && tempos(m) < 2 }},
 		{i18n.L("No take has heard this voice yet: press “Play a take”, and it will say where to turn for it."),
 			func(m machine.Machine, at *loop.View) bool {
@@ -38,7 +38,7 @@ func Hints(press string) []hint {
 				return at.Stage == loop.AwaitTake && !heard
 			}},
 		{i18n.L("The plate is turned. Play again, and see whether both strike together now."),
-			func(m machine.Machine, at *loop.View) bool { return at.Stage == loop.AwaitTake && turned(m) }},
+			func(m machine.Machine, at *loop.View) bool { return at.Stage <= loop.Foretold && turned(m) }},
 		{i18n.L("The first tempo already tells where the plate goes for this one. If it says so, stop the crank, wait for rest, then turn the plate. Play to check."),
 			func(m machine.Machine, at *loop.View) bool { return at.Stage != loop.Tight && tempos(m) == 2 }},
 		{i18n.L("That is the whole loop. “Machine > Save the card…” makes the page that hangs on the machine; “Set list…” keeps your songs."),

@@ -148,7 +148,7 @@ func (p *Pane) Show(at *loop.View, readOnly bool) {
 		d.Set(at.Setting, at.Setting+at.Steps, at.Stage == loop.AwaitMove)
 	}
 	p.Click.Checked = p.d.Prefs.Bool(prefs.KeyClick)
-	p.Click.Hidden = at.Stage != loop.AwaitTake || m.Build.PracticeSeed != 0
+	p.Click.Hidden = at.Stage != loop.AwaitTake && at.Stage != loop.Foretold || m.Build.PracticeSeed != 0
 	p.Click.Refresh()
 	p.showButtons(at, m.Build.PracticeSeed != 0)
 }
@@ -187,30 +187,27 @@ func (p *Pane) ShowLag(at *loop.View) {
 		p.Whose.Set("", theme.ColorNamePlaceHolder)
 		return
 	}
-	lag, half, bpm := n.LagMS, n.HalfMS, at.Machine.Target.TempoBPM
-	asPlayed := n.Take != 0 && at.Last != nil && (at.Last.Outcome == loop.TooFar || at.Last.Outcome == loop.Disagrees)
-	if asPlayed { // what the law makes of it is not to be turned by
-		r := at.Last.Reading
-		lag, half, bpm = r.LagMS, r.HalfWidthMS(), r.TempoBPM
-	}
-	of := i18n.F("by all takes, at %.4g BPM", bpm)
-	if n.Take != 0 {
-		of = i18n.F("by take %d, at %.4g BPM", n.Take, bpm)
+	of := i18n.F("by all takes, at %.4g BPM", n.BPM)
+	switch {
+	case n.FromBPM > 0:
+		of = i18n.F("by take %d at %.4g BPM, played at %.4g", n.Take, n.BPM, n.FromBPM)
+	case n.Take != 0:
+		of = i18n.F("by take %d, at %.4g BPM", n.Take, n.BPM)
 	}
 	if len(at.Machine.Build.Voices) > 1 {
 		of = n.Voice + "  ·  " + of
 	}
 	p.Whose.Set(of, theme.ColorNameForeground)
-	ink, side := look.Late, i18n.F("ms late ± %.1f", half)
-	if lag < 0 {
-		ink, side = look.Early, i18n.F("ms early ± %.1f", half)
+	ink, side := look.Late, i18n.F("ms late ± %.1f", n.HalfMS)
+	if n.LagMS < 0 {
+		ink, side = look.Early, i18n.F("ms early ± %.1f", n.HalfMS)
 	}
 	if at.Stage == loop.Tight {
 		ink = look.Tight // the headline says so in words
 	}
-	p.Lag.Set(i18n.F("%.1f", math.Abs(lag)), ink)
+	p.Lag.Set(i18n.F("%.1f", math.Abs(n.LagMS)), ink)
 	p.Side.Set(side, ink)
-	if at.Vague() && !asPlayed {
+	if at.Vague() {
 		p.Lag.Set(i18n.L("not known yet"), theme.ColorNameForeground)
 		p.Side.Set(i18n.F("%s ± %.1f", calib.LateEarly(n.LagMS), n.HalfMS), theme.ColorNamePlaceHolder)
 	}
@@ -219,19 +216,19 @@ func (p *Pane) ShowLag(at *loop.View) {
 // showButtons offers what makes sense at this stage, the likeliest first and
 // prominent.
 func (p *Pane) showButtons(at *loop.View, practice bool) {
-	moving, waiting, tight := at.Stage == loop.AwaitMove, at.Stage == loop.AwaitTake, at.Stage == loop.Tight
+	moving, waiting, settled := at.Stage == loop.AwaitMove, at.Stage == loop.AwaitTake, at.Stage >= loop.Foretold
 	shown := map[*kit.Button]bool{
 		p.Turned:     moving && p.Cautioned,
 		p.Other:      moving && p.Cautioned,
-		p.PlayTake:   waiting || tight,
+		p.PlayTake:   waiting || settled,
 		p.OpenTake:   waiting || !practice,
-		p.Next:       tight,
+		p.Next:       settled,
 		p.Understood: moving && !p.Cautioned,
 	}
 	// where no take tells more and no setting fits, the machine or the song has to change
 	song := p.d.Song()
-	stuck := song.Stands == loop.Hopeless && song.CureOpen() == "" && at.Next == nil
-	main := map[*kit.Button]bool{p.Understood: true, p.Turned: true, p.PlayTake: waiting && !stuck, p.Next: true}
+	stuck := waiting && song.Stands == loop.Hopeless && song.CureOpen() == "" && at.Next == nil
+	main := map[*kit.Button]bool{p.Understood: true, p.Turned: true, p.PlayTake: at.Stage == loop.Foretold || waiting && !stuck, p.Next: at.Stage == loop.Tight}
 	for b, on := range shown {
 		b.Importance = widget.MediumImportance
 		if main[b] {
