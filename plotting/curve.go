@@ -115,9 +115,9 @@ type curveView struct {
 // Figure draws the curve: takes with their 95 % intervals, the law at each
 // setting with its band, the tolerance around zero, the songs' tempo windows on
 // the axis and, within each of them, the law at the song's setting; that of the
-// song picked goes on, with its band, over all tempos. Several voices differ in shape, dashes and colour, and the key
-// names them. Takes without a usable
-// tempo and lag are left out; a curve without any takes says how to begin.
+// song picked goes on, with its band, over all tempos. Several voices differ in shape,
+// dashes and colour, and the key names them. Takes without a usable tempo and lag are left
+// out; a curve without any takes says how to begin.
 func (c Curve) Figure(t Theme) *Figure {
 	v := c.view(t)
 	f := A5.onSide(v.paint)

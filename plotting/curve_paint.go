@@ -25,7 +25,7 @@ func (v *curveView) layout(p pen) *curvePainter {
 		inner = inner.crop(0, 0, 0, v.header(inner, base))
 		inner = inner.crop(0, 0, v.footer(inner, base), 0)
 	}
-	c := &curvePainter{curveView: v, base: base, margin: v.lawMargin(base, p.w/4)}
+	c := &curvePainter{curveView: v, base: base, margin: v.lawMargin(base, p.w*0.3)}
 	inner = inner.crop(0, c.margin, 0, 0)
 	height := max(inner.h-4*base, base) // less ticks and the axis' words
 	c.lane, c.strip = v.songRoom(height, base)
@@ -246,31 +246,32 @@ func (c *curvePainter) markSize(take drawnTake) float64 {
 	return c.base * 0.42
 }
 
-// take draws the voice's mark, filled within tolerance, over its interval, or where
-// it is far, under an arrow that points there.
+// take draws the voice's mark, filled within tolerance, or a cross where it does not count:
+// over its interval, or where it is far, under an arrow that points there.
 func (c *curvePainter) take(take drawnTake) {
 	at, color := c.at(take), c.theme.Side(take.LagMS)
-	mark := func() { take.look.mark(c.pen, c.theme.Paper, color, at, c.base*0.38, take.Converged) }
 	switch {
 	case take.Disputed:
 		color = c.theme.Quiet
-		mark = func() { c.Cross(color, at.X, at.Y, c.base*0.38, 2) }
 	case take.Converged:
 		color = c.theme.Tight
+	}
+	if take.Current {
+		c.Ring(c.theme.Text, at.X, at.Y, c.base*0.8, 1.2)
 	}
 	if take.far {
 		way := math.Copysign(c.base, take.LagMS)
 		tip := at.Y - way*0.85
 		c.Shape(color, []sketch.Pt{{X: at.X, Y: tip}, {X: at.X - c.base*0.4, Y: tip + way*0.4}, {X: at.X + c.base*0.4, Y: tip + way*0.4}})
-		mark()
+	} else {
+		low, high := c.interval(take)
+		c.intervalBar(color, at.X, low, high, c.base)
+	}
+	if take.Disputed {
+		c.Cross(color, at.X, at.Y, c.base*0.38, 2)
 		return
 	}
-	if take.Current {
-		c.Ring(c.theme.Text, at.X, at.Y, c.base*0.8, 1.2)
-	}
-	low, high := c.interval(take)
-	c.intervalBar(color, at.X, low, high, c.base)
-	mark()
+	take.look.mark(c.pen, c.theme.Paper, color, at, c.base*0.38, take.Converged)
 }
 
 // intervalBar is a bar with short ends.

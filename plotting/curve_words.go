@@ -72,7 +72,7 @@ func (v *curveView) key(p pen, base, used, titleHeight float64) float64 {
 	gap, line := base*1.3, l.cap()+base*0.9
 	width, widest := -gap, 0.0
 	for i := range entries {
-		entries[i].word = l.fit(entries[i].word, p.w/3)
+		entries[i].word = l.fit(entries[i].word, p.w*0.6)
 		w := entries[i].room*base + l.width(entries[i].word)
 		width, widest = width+w+gap, max(widest, w)
 	}
@@ -228,16 +228,15 @@ func (c *curvePainter) exitLabel(law sampledLaw) {
 // pickedName names the song picked, beside the line up from its bar.
 func (c *curvePainter) pickedName() {
 	l := lettering{size: c.base, bold: true, color: c.theme.Text}
-	for _, bar := range c.songs {
-		if !bar.picked {
-			continue
-		}
-		c.put(l.fit(bar.name, c.w/3), l, true, func(wide, high float64) []sketch.Pt {
-			var heights []float64
-			for y := c.h - c.strip - 2 - high; y > 0; y -= c.base * 0.4 {
-				heights = append(heights, y)
-			}
-			return besideUpright(c.x(bar.bpm), wide, heights...)
-		})
+	last := len(c.songs) - 1
+	if last < 0 || !c.songs[last].picked {
+		return
 	}
+	c.put(l.fit(c.songs[last].name, c.w/3), l, true, func(wide, high float64) []sketch.Pt {
+		var heights []float64
+		for y := c.h - c.strip - 2 - high; y > 0; y -= c.base * 0.4 {
+			heights = append(heights, y)
+		}
+		return besideUpright(c.x(c.songs[last].bpm), wide, heights...)
+	})
 }

@@ -286,10 +286,7 @@ func SetListCurveOf(v *loop.View, picked int) Curve {
 	}
 	c := CurveOf(v, voices...)
 	c.CoversBPM = v.Machine.SongsBPM()
-	if len(v.Songs) == 0 {
-		return c
-	}
-	c.Laws = slices.DeleteFunc(c.Laws, func(law CurveLaw) bool { return !law.Current })
+	c.Laws = slices.DeleteFunc(c.Laws, func(law CurveLaw) bool { return len(v.Songs) > 0 && !law.Current })
 	for i, line := range songLines(v) {
 		song := CurveSong{
 			Name: line.Song, TempoBPM: line.TempoBPM, Setting: line.SettingSteps, WindowBPM: line.WindowBPM, Picked: i == picked,

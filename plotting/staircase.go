@@ -29,10 +29,7 @@ type Staircase struct {
 // machine without takes that count has none.
 func StaircaseOf(v *loop.View) Staircase {
 	s := Staircase{Title: v.Machine.Build.Name, Songs: v.Songs}
-	var tempos []float64
-	for _, song := range v.Songs {
-		tempos = append(tempos, song.TempoBPM)
-	}
+	tempos := v.Machine.SongsBPM()
 	for _, results := range v.Results {
 		for _, r := range results {
 			tempos = append(tempos, r.Reading.TempoBPM)

@@ -13,7 +13,7 @@ type Stamp struct{ curve *curveView }
 // hundreds of stamps.
 func (c Curve) Stamp() Stamp {
 	v := c.view(Theme{})
-	v.hits = nil
+	v.hits, v.rows = nil, span{} // it has no room for rows
 	v.laws = slices.Clone(slices.DeleteFunc(v.laws, func(l sampledLaw) bool { return !l.current }))
 	for i := range v.laws {
 		points := v.laws[i].points

@@ -19,6 +19,9 @@ func TestStampHasTheCurvesPlaces(t *testing.T) {
 		y := int(v.lag.X(take.LagMS, h, 0))
 		switch got := color.NRGBAModel.Convert(img.At(x, y)); {
 		case take.far:
+			if y = map[bool]int{true: 9, false: h - 9}[take.LagMS > 0]; color.NRGBAModel.Convert(img.At(x, y)) != inks.Paper || inked(img) == 0 {
+				t.Errorf("a take of %v ms is not at the edge", take.LagMS)
+			}
 		case take.Converged && got == inks.Tight:
 			tight++
 		case !take.Converged && got == inks.Paper:

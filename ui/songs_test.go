@@ -14,6 +14,7 @@ import (
 	"lagwright/calib/loop"
 	"lagwright/calib/machine"
 	"lagwright/internal/must"
+	"lagwright/plotting"
 	"lagwright/ui/chart"
 	"lagwright/ui/kit"
 	"lagwright/ui/setlist"
@@ -223,7 +224,7 @@ func TestSetListLeadsToVerified(t *testing.T) {
 	if plan.Err != nil {
 		t.Fatal(plan.Err)
 	}
-	if bars := w.songs.CurveOf(w.desk.View()).Songs; len(bars) != len(plan.Songs) {
+	if bars := plotting.SetListCurveOf(w.desk.View(), w.songs.At).Songs; len(bars) != len(plan.Songs) {
 		t.Fatalf("%d songs on the curve, want %d", len(bars), len(plan.Songs))
 	}
 	for i := range plan.Songs { // on along the list, no song asks for a take
@@ -249,7 +250,7 @@ func TestSetListLeadsToVerified(t *testing.T) {
 			t.Errorf("%s: %q %q %q %q %q", s.Name, said[0].Text, said[1].Text, said[2].Text, said[3].Text, said[4].Text)
 		}
 		w.songs.Focus(i, setlist.TempoColumn)
-		for j, bar := range w.songs.CurveOf(w.desk.View()).Songs {
+		for j, bar := range plotting.SetListCurveOf(w.desk.View(), w.songs.At).Songs {
 			if one := plan.Songs[j]; bar.Picked != (j == i) || bar.Name != one.Name || bar.Setting != one.Setting || bar.WindowBPM != [2]float64{one.LowBPM, one.HighBPM} {
 				t.Errorf("song %d in hand, the curve has %+v of %+v", i, bar, one)
 			}
@@ -530,7 +531,7 @@ func TestCurvePicksTheSong(t *testing.T) {
 		if _, typing := w.desk.Win.Canvas().Focused().(*table.Cell); typing || w.songs.At != want {
 			t.Errorf("a click on song %d takes %d in hand; one types into its name: %v", want, w.songs.At, typing)
 		}
-		for i, s := range w.songs.CurveOf(w.desk.View()).Songs {
+		for i, s := range plotting.SetListCurveOf(w.desk.View(), w.songs.At).Songs {
 			if s.Picked != (i == want) {
 				t.Errorf("song %d in hand, song %d picked: %v", want, i, s.Picked)
 			}

@@ -173,6 +173,14 @@ func TestWhatTheTakesShow(t *testing.T) {
 	}
 	w.desk.View().Findings = []loop.Finding{{Kind: plan.PlateWrong, Odds: "about 2 to 1", Words: "The plate is another.", Do: "Count."}}
 	w.refresh()
+	w.desk.View().Findings[0].Words = strings.Repeat("The plate is another. ", 9) // of three lines
+	w.loop.Found.List()
+	only := shownDialog(t, w).(*widget.PopUp)
+	settle(only)
+	if list := scrollsIn(only)[0]; list.Content.MinSize().Height > list.Size().Height {
+		t.Errorf("the only entry is %g high in %g", list.Content.MinSize().Height, list.Size().Height)
+	}
+	w.desk.Dismiss()
 	test.Tap(w.loop.Found.Yes)
 	if _, buttons = dialogIn(t, w); w.loop.Found.Yes.Text != "Plate, voices and build…" || buttons["Keep"] == nil {
 		t.Errorf("the machine is not asked for: %v", buttons)

@@ -14,6 +14,7 @@ import (
 	"lagwright/calib/i18n"
 	"lagwright/calib/live"
 	"lagwright/calib/machine"
+	"lagwright/plotting"
 	"lagwright/ui/desk"
 	"lagwright/ui/diagnosis"
 	"lagwright/ui/export"
@@ -280,7 +281,7 @@ func (w *Window) refresh() {
 		w.loop.Show(v, readOnly)
 	}
 	w.loop.Enable(!d.Jobs.Busy() && !d.Deaf)
-	curve := w.songs.CurveOf(v)
+	curve := plotting.SetListCurveOf(v, w.songs.At)
 	if w.take.Showing != 0 {
 		curve = curve.Shown(w.take.Showing, w.take.Voice)
 	}

@@ -27,6 +27,7 @@ import (
 	"lagwright/calib/practice"
 	"lagwright/calib/take"
 	"lagwright/internal/must"
+	"lagwright/plotting"
 	"lagwright/ui/kit"
 	"lagwright/ui/shelf"
 	"lagwright/ui/takes"
@@ -125,7 +126,7 @@ func TestNewcomerTunesAVoice(t *testing.T) {
 	tight := *w.desk.View()
 	tight.Settings = slices.Clone(tight.Settings)
 	tight.Settings[0].Target.Song = "Mill Waltz"
-	w.history.Show(&tight, w.songs.CurveOf(&tight), 2, "tub drum")
+	w.history.Show(&tight, plotting.SetListCurveOf(&tight, w.songs.At), 2, "tub drum")
 	if row := w.history.SettingRow(0); !strings.Contains(row, "Mill Waltz") {
 		t.Errorf("of a song settings say %q", row)
 	}

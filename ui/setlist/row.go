@@ -116,7 +116,9 @@ func (r *songRow) keep(p *Pane) {
 	}
 	name.Forget()
 	tempo.Forget()
-	p.edit(r.song, song)
+	if p.d.Bench != nil {
+		p.songsChanged(p.At, "", machine.ChangeSong(r.song, song))
+	}
 }
 
 // songWords says what the plan knows of a song: setting, move, tempo window, what is

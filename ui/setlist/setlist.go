@@ -163,9 +163,7 @@ func (CurveBelow) Layout(o []fyne.CanvasObject, size fyne.Size) {
 	kit.Show(o[1], curve.Height > 0)
 	o[0].Resize(list)
 	o[1].Move(at)
-	if o[1].Visible() {
-		o[1].Resize(curve)
-	}
+	o[1].Resize(curve)
 }
 
 func (CurveBelow) MinSize(o []fyne.CanvasObject) fyne.Size { return o[0].MinSize() }
@@ -187,7 +185,7 @@ func (p *Pane) Show(v *loop.View) {
 		p.Table.Add(p.Rows[row].Root)
 	}
 	p.mark()
-	p.Curve.Set(p.CurveOf(v))
+	p.Curve.Set(plotting.SetListCurveOf(v, p.At))
 	p.Next.Set(NextWords(v), theme.ColorNameForeground)
 	kit.Show(p.Aim, v.Next != nil && v.Next.Target != v.Aim && !p.d.Playing)
 	p.Aim.Importance = widget.HighImportance
@@ -248,14 +246,7 @@ func (p *Pane) hold(song int) {
 	p.At = song
 	p.mark()
 	if p.d.Bench != nil {
-		p.Curve.Set(p.CurveOf(p.d.View()))
-	}
-}
-
-// edit keeps what was typed.
-func (p *Pane) edit(song int, change machine.Song) {
-	if p.d.Bench != nil {
-		p.songsChanged(p.At, "", machine.ChangeSong(song, change))
+		p.Curve.Set(plotting.SetListCurveOf(p.d.View(), p.At))
 	}
 }
 
@@ -298,11 +289,6 @@ func (p *Pane) planned(song int) *loop.Song {
 	return &p.known[song]
 }
 
-// CurveOf is the machine's curve with the set list on it, as far as there is a plan.
-func (p *Pane) CurveOf(v *loop.View) plotting.Curve {
-	return plotting.SetListCurveOf(v, p.At)
-}
-
 // mark shows which song is in hand, and what there is to say of it.
 func (p *Pane) mark() {
 	p.Said.Set("", theme.ColorNameForeground)
@@ -321,16 +307,9 @@ func (p *Pane) mark() {
 	if p.InSight {
 		p.Root.Refresh() // what came in sight needs its room
 	}
-	p.reveal()
-}
-
-// reveal scrolls the row of the song in hand into sight.
-func (p *Pane) reveal() {
-	row := slices.Index(p.order, p.At)
-	if row < 0 {
-		return
+	if row := slices.Index(p.order, p.At); row >= 0 {
+		kit.Bring(p.Rows[row].Root, p.Scroll)
 	}
-	kit.Bring(p.Rows[row].Root, p.Scroll)
 }
 
 // Focus puts the keyboard on a column of a song's row.
