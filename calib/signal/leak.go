@@ -117,7 +117,7 @@ func likeLeaks(hits []Hit, together []coincidence, lo, hi int) bool {
 		return false
 	}
 	louder, limit, enough := 0, median(level)+leakLoudDB, max(2, len(group)/20)
-	if off < lockedS/2 && float64(len(group)) > most*float64(len(together)) { // no gate keeps that
+	if len(group) >= fewAlike && off < lockedS/2 && float64(len(group)) > most*float64(len(together)) { // no gate keeps that
 		limit, enough = math.Inf(-1), max(2, len(group)/5)
 	}
 	for i, h := range hits {

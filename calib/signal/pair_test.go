@@ -109,6 +109,23 @@ func TestOwn(t *testing.T) {
 	}
 }
 
+// A strike that happens to fall on a reference hit is no leak: leaks give themselves away
+// together. Levels and times are those of a recording in which it was lost.
+func TestOneStrikeOnTheReferenceCounts(t *testing.T) {
+	var reference, voice []Hit
+	for i, level := range []float64{-15.2, -13.8, -15.8, -14.1, -14.2, -14.7, -13.4, -13.5, -12.9, -15.5, -15.0, -13.1} {
+		at, late := 0.9+0.834*float64(i), -0.0025-0.0005*float64(i%4)
+		if i == 10 {
+			late = 0.0004
+		}
+		reference = append(reference, Hit{TimeS: at, Level: -17.5})
+		voice = append(voice, Hit{TimeS: at + late, Level: level})
+	}
+	if own := Own(voice, reference); len(own) != len(voice) {
+		t.Errorf("%d of %d strikes are the voice's own", len(own), len(voice))
+	}
+}
+
 // TestTightHitsAreNoLeaks has voice and reference strike together.
 func TestTightHitsAreNoLeaks(t *testing.T) {
 	reference, voice := evenly(1, 0.5, 8), evenly(1, 0.5, 8)
