@@ -19,6 +19,10 @@ import (
 	"lagwright/ui/shelf"
 )
 
+// long is how many hits a sound has that goes on for longer than a take or a look at it lasts, be
+// the computer ever so busy: after its end there is silence.
+const long = 400
+
 // realMachine is a machine that is heard by a device that plays the
 // simulated one's sound, twice as fast.
 func realMachine(t *testing.T, w *Window, hits int) *capture.Replay {
@@ -39,7 +43,7 @@ func TestRecordedHandsFree(t *testing.T) {
 		t.Skip("records in real time")
 	}
 	w := testWindow(t)
-	realMachine(t, w, 400) // it ends the take long before the sound ends
+	realMachine(t, w, long)
 	if !w.loop.PlayTake.Visible() {
 		t.Fatal("a real machine cannot be recorded")
 	}
@@ -77,7 +81,7 @@ func TestLiveTakeIsShown(t *testing.T) {
 		t.Skip("records in real time")
 	}
 	w := testWindow(t)
-	realMachine(t, w, 40)
+	realMachine(t, w, long)
 	must.Do(t, w.desk.Bench.SetMicrophones(machine.Microphones{Device: "Replay", RateHz: quickRate, Channels: 2, Reference: 1,
 		Voices: []machine.Microphone{{Voice: "tub drum", Channel: 2}}}))
 	w.desk.Jobs.Spawn = func(func()) {} // looked at by hand

@@ -66,11 +66,7 @@ func (p *Pane) BeforeTake(do func()) {
 	if !p.Cautioned {
 		done = kit.Answer{Words: p.Understood.Text, Do: p.acknowledge}
 	}
-	stayed := func() {
-		p.Move(0, "")
-		do()
-	}
-	p.d.Ask(i18n.Way(at.Steps, "Was the plate turned %d ahead?", "Was the plate turned %d back?"), p.Safe.Text, 0, kit.Answer{Words: i18n.L("Cancel")}, kit.Answer{Words: i18n.L("Not turned: record"), Do: stayed}, done)
+	p.d.Ask(i18n.Way(at.Steps, "Was the plate turned %d ahead?", "Was the plate turned %d back?"), p.Safe.Text, 0, kit.Answer{Words: i18n.L("Cancel")}, kit.Answer{Words: i18n.L("Not turned: record"), Do: func() { p.Move(0, ""); do() }}, done)
 }
 
 // Move records what was done to the plate and shows it turning there.
