@@ -105,12 +105,18 @@ func PictureOf(r loop.Result) Picture {
 }
 
 // ReportOf returns the report of a take of a machine, to which the sound must be
-// added.
+// added. Its advice is what the loop said right after the take, by the takes up to it.
 func ReportOf(v *loop.View, r loop.Result) Report {
 	m := v.Machine
-	do, why, reach := r.Do(), r.Why(), r.Outcome.HandsOn()
-	if v.Follows(r) {
-		do, why, reach = v.Do, v.Why, v.Reach // as the loop says it, of all voices of a song together
+	at := slices.IndexFunc(m.Takes, func(t machine.Take) bool { return t.ID == r.Take.ID })
+	then := m.After(at)
+	then.Takes, then.Target = slices.Clone(then.Takes), r.Take.Target
+	then.Takes[at].Moved, then.Takes[at].LeftOut = nil, false
+	said := loop.Look(then)
+	one, _ := said.Result(r.Take.ID, r.Voice)
+	do, why, reach := one.Do(), one.Why(), one.Outcome.HandsOn()
+	if said.Follows(one) {
+		do, why, reach = said.Do, said.Why, said.Reach // as the loop says it, of all voices of a song together
 	}
 	return Report{
 		Machine: m.Build.Name, Take: *r.Take, Voice: r.Voice, Setting: r.Setting, Reading: r.Reading,

@@ -195,14 +195,14 @@ func TestFanOf(t *testing.T) {
 	}
 }
 
-// A report says what the take means in the view, with what was done after it.
+// A report says what the take led to by the takes up to it, with what was done after it.
 func TestReportOf(t *testing.T) {
 	m := weirMachine()
 	m.Takes[3].LeftOut, m.Takes[3].Notes, m.Takes[3].Target.Song = true, "the gate sticks", "Mill tune"
 	m.Takes[3].Heard[0].ByHand = &machine.ByHand{Edits: make([]machine.Edit, 2)}
 	r, _ := look(m).Result(4, "tub drum")
 	report := ReportOf(look(m), r)
-	if report.Setting != 0 || report.Take.ID != 4 || report.Voice != "tub drum" || report.Do != r.Do() || report.Why != r.Why() || !report.Reach {
+	if report.Setting != 0 || report.Take.ID != 4 || report.Voice != "tub drum" || report.Do != "Stop the crank, then turn the plate 35 steps ahead" || !report.Reach {
 		t.Errorf("report %+v", report)
 	}
 	words := report.Words()
@@ -214,6 +214,14 @@ func TestReportOf(t *testing.T) {
 	r, _ = look(m).Result(6, "tub drum")
 	if report = ReportOf(look(m), r); report.Setting != 35 || report.Reach || report.Take.LeftOut || report.Take.Moved != nil || report.LimitMS != 5 {
 		t.Errorf("report of a tight take %+v", report)
+	}
+	first := weirMachine()
+	first.Takes = first.Takes[:1]
+	first.Takes[0].Moved, first.Target = nil, first.Takes[0].Target
+	then := look(first)
+	r, _ = look(m).Result(1, "tub drum")
+	if report = ReportOf(look(m), r); report.Do != then.Do || report.Why != then.Why || report.Why == r.Why() {
+		t.Errorf("the loop said %q of the first take, and the report says %q: %s", then.Do, report.Do, report.Why)
 	}
 }
 

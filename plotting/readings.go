@@ -11,13 +11,14 @@ import (
 
 // readingsHead names the columns of the table of readings.
 var readingsHead = []string{"take", "date", "file", "song", "target_bpm", "played_bpm", "voice", "setting",
-	"lag_ms", "ci_low_ms", "ci_high_ms", "jitter_ms", "pairs_used", "pairs", "outcome", "left_out", "warnings"}
+	"lag_ms", "ci_low_ms", "ci_high_ms", "as_played_ms", "jitter_ms", "pairs_used", "pairs", "outcome", "left_out", "warnings"}
 
 // ReadingsCSV returns the readings of a machine as a table: a row for each voice
 // of each take, those left out among them, under a row of names. RFC 4180 in
 // UTF-8, with a point in numbers whatever the country. The date is RFC 3339 in
 // UTC; setting is where the plate stood as far as the takes tell, in steps,
-// positive = voice earlier; a positive lag is late; warnings are the codes of `measure -json`
+// positive = voice earlier; a positive lag is late, and as the list of takes has it: of the
+// beat that all takes together tell, brought to the target tempo, beside the reading's own as played; warnings are the codes of `measure -json`
 // with "; " between them. What is not known is empty.
 func ReadingsCSV(v *loop.View) []byte { return readings(v, ',') }
 
@@ -55,7 +56,7 @@ func readingRow(of loop.Result) []string {
 	}
 	return []string{strconv.Itoa(t.ID), t.At.UTC().Format(time.RFC3339), clean(t.File), clean(t.Target.Song),
 		cell(t.Target.TempoBPM, -1), played, clean(of.Voice), strconv.Itoa(of.Setting),
-		known(r.LagMS, 1), known(r.LagCI95MS[0], 2), known(r.LagCI95MS[1], 2), known(r.JitterMS, 2),
+		known(of.LagMS, 1), known(of.LagMS-of.HalfMS, 2), known(of.LagMS+of.HalfMS, 2), known(r.LagMS, 1), known(r.JitterMS, 2),
 		strconv.Itoa(used), strconv.Itoa(len(r.Pairs)), string(of.Outcome), strconv.FormatBool(t.LeftOut), strings.Join(codes, "; ")}
 }
 

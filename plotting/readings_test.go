@@ -3,6 +3,7 @@ package plotting
 import (
 	"bytes"
 	"encoding/csv"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -35,11 +36,13 @@ func awkward() *loop.View {
 // The bytes are those that RFC 4180 asks for (section 2: CRLF, quotes doubled), and
 // what is not known is empty.
 func TestReadingsCSV(t *testing.T) {
+	one := awkward().Results[1][0]
+	lag := fmt.Sprintf("%.3f,%.3f,%.3f", one.LagMS, one.LagMS-one.HalfMS, one.LagMS+one.HalfMS)
 	want := strings.Join([]string{
-		"take,date,file,song,target_bpm,played_bpm,voice,setting,lag_ms,ci_low_ms,ci_high_ms,jitter_ms,pairs_used,pairs,outcome,left_out,warnings",
-		"1,2026-11-03T12:30:00Z,take-001.wav,two lines,90,,tub drum,0,,,,,0,0,too-few-hits,true,",
-		`2,2026-11-03T12:30:00Z,take-002.wav,"The ""Weir"", slow",72.5,71.900,tub drum,-3,-1.000,-1.250,-0.750,0.500,3,4,converged,false,clipped; whole-beat`,
-		`2,2026-11-03T12:30:00Z,take-002.wav,"The ""Weir"", slow",72.5,,Glöckchen,-3,,,,,0,1,too-few-hits,false,`, "",
+		"take,date,file,song,target_bpm,played_bpm,voice,setting,lag_ms,ci_low_ms,ci_high_ms,as_played_ms,jitter_ms,pairs_used,pairs,outcome,left_out,warnings",
+		"1,2026-11-03T12:30:00Z,take-001.wav,two lines,90,,tub drum,0,,,,,,0,0,too-few-hits,true,",
+		`2,2026-11-03T12:30:00Z,take-002.wav,"The ""Weir"", slow",72.5,71.900,tub drum,-3,` + lag + `,-1.000,0.500,3,4,converged,false,clipped; whole-beat`,
+		`2,2026-11-03T12:30:00Z,take-002.wav,"The ""Weir"", slow",72.5,,Glöckchen,-3,,,,,,0,1,too-few-hits,false,`, "",
 	}, "\r\n")
 	got := ReadingsCSV(awkward())
 	if string(got) != want || !utf8.Valid(got) {
@@ -47,6 +50,9 @@ func TestReadingsCSV(t *testing.T) {
 	}
 	if rows, err := csv.NewReader(bytes.NewReader(got)).ReadAll(); err != nil || len(rows) != 4 || rows[2][3] != `The "Weir", slow` {
 		t.Errorf("read back as %q, %v", rows, err)
+	}
+	if rows := strings.Split(string(ReadingsCSV(look(weirMachine()))), "\r\n"); !strings.Contains(rows[4], ",245.000,") || !strings.Contains(rows[4], ",-255.000,") {
+		t.Errorf("heard a beat off, take 4 has no lag of the right beat beside it: %s", rows[4])
 	}
 	if text := ReadingsText(awkward()); strings.Contains(text, "\r") || strings.Count(strings.SplitN(text, "\n", 2)[0], "\t") != len(readingsHead)-1 {
 		t.Errorf("for the clipboard: %q", text)
@@ -62,12 +68,12 @@ func TestReadingsInPython(t *testing.T) {
 	must.Do(t, SaveReadings(path, awkward()))
 	const script = `import csv, sys
 for r in csv.DictReader(open(sys.argv[1], newline="", encoding="utf-8"), strict=True):
-    print(r["song"], r["voice"], r["lag_ms"] and float(r["lag_ms"]), r["warnings"], len(r), sep="|")`
+    print(r["song"], r["voice"], r["as_played_ms"] and float(r["as_played_ms"]), r["warnings"], len(r), sep="|")`
 	out, err := exec.Command("python3", "-c", script, path).CombinedOutput()
 	if err != nil {
 		t.Fatalf("python3: %v\n%s", err, out)
 	}
-	want := "two lines|tub drum|||17\nThe \"Weir\", slow|tub drum|-1.0|clipped; whole-beat|17\nThe \"Weir\", slow|Glöckchen|||17\n"
+	want := "two lines|tub drum|||18\nThe \"Weir\", slow|tub drum|-1.0|clipped; whole-beat|18\nThe \"Weir\", slow|Glöckchen|||18\n"
 	if string(out) != want {
 		t.Errorf("python reads\n%s\nwant\n%s", out, want)
 	}

@@ -8,6 +8,7 @@ import (
 	"math"
 	"path/filepath"
 	"strconv"
+	"strings"
 
 	"lagwright/calib"
 	"lagwright/calib/bench"
@@ -34,16 +35,33 @@ func check(ctx context.Context, l line, out io.Writer) error {
 	if len(l.operands) < 2 {
 		return usageError{errors.New("name a machine folder and a recording of today, or several")}
 	}
-	dir := l.operands[0]
+	dir, voices, guessed := l.operands[0], flagValue[several](l, "voice"), ""
+	switch n := len(l.operands) - 1; len(voices) {
+	case 0:
+		guessed = ", taken for the voice worked on last as no -voice names one"
+	case 1, n:
+	default:
+		return usageError{fmt.Errorf("-voice names %d voices for %d recordings: give each its own in their order, or one for all", len(voices), n)}
+	}
 	m, err := machineOn(l)
 	if err != nil {
 		return err
 	}
 	before, at := len(m.Takes), standsAt(&m, setting)
-	for _, path := range l.operands[1:] {
+	was := loop.Look(m)
+	for i, path := range l.operands[1:] {
+		if len(voices) > 0 {
+			m.Target.Voice = voices[min(i, len(voices)-1)]
+			if err := m.Build.CheckVoice(m.Target.Voice); err != nil {
+				return err
+			}
+		}
 		t, err := bench.Try(ctx, m, path)
 		if err != nil {
 			return err
+		}
+		if other := fits(&was, t); other != "" && len(voices) == 0 {
+			return fmt.Errorf("%s was taken for the %s, the voice worked on last, and fits the %s far better: name the voice that it heard with -voice", path, m.Target.Voice, other)
 		}
 		m.Takes = append(m.Takes, ofToday(m, t, before))
 	}
@@ -62,6 +80,12 @@ func check(ctx context.Context, l line, out io.Writer) error {
 	} else {
 		for i, results := range v.Results[before:] {
 			fmt.Fprintf(out, "%s, the plate at %s", filepath.Base(l.operands[i+1]), calib.SettingWords(at))
+			if len(results) == 1 && len(m.Build.Voices) > 1 {
+				fmt.Fprint(out, guessed)
+			}
+			if other := fits(&was, *results[0].Take); other != "" {
+				fmt.Fprintf(out, ", with a lag that fits the %s far better", other)
+			}
 			for _, r := range results {
 				if r.Unfit != "" {
 					fmt.Fprintf(out, "; the %s was not heard", r.Voice)
@@ -96,6 +120,33 @@ func standsAt(m *machine.Machine, setting *int) (at int) {
 		last.Moved.Steps += *setting - loop.Look(*m).Setting
 	}
 	return m.Setting()
+}
+
+// A recording fits another voice better that is so many times likelier than its own, and within
+// so many standard uncertainties of that voice's lag.
+const (
+	manyTimes = 100
+	within    = 3
+)
+
+// fits returns the voices whose lag, as a machine has it expected where its plate stands, a take
+// of one voice fits far better than that voice's; empty where there is none.
+func fits(v *loop.View, t machine.Take) string {
+	r, own := t.Heard[0].Reading, t.Heard[0].Voice
+	off := func(voice string) float64 { // in standard uncertainties
+		lag, sd, ok := v.Lag(voice, v.Setting, calib.PeriodMS(r.TempoBPM))
+		if !ok {
+			return math.NaN() // which fits nothing, and nothing fits better
+		}
+		return math.Abs(math.Remainder(r.LagMS-lag, r.ReferencePeriodMS)) / math.Hypot(sd, r.HalfWidthMS()/calib.Half95)
+	}
+	var better []string
+	for _, voice := range v.Machine.Build.Voices {
+		if z := off(voice); len(t.Heard) == 1 && r.Used() >= calib.MinPairs && z < within && (off(own)*off(own)-z*z)/2 > math.Log(manyTimes) {
+			better = append(better, voice)
+		}
+	}
+	return strings.Join(better, " or the ")
 }
 
 // ofToday makes a take one of another day than the first so many, of the song whose tempo is

@@ -55,7 +55,27 @@ func TestCheck(t *testing.T) {
 			t.Errorf("%s: status %d, want %d", c.name, code, c.code)
 		}
 	}
-	_, out, _ := run(t, "check", "-json", dir, well)
+	other := anotherVoice(t, dir)
+	for _, c := range []struct {
+		name string
+		args []string
+		code int
+		says string
+	}{
+		{"another voice's", []string{well}, exitFailed, "well.wav was taken for the elm block, the voice worked on last, and fits the tub drum far better: name the voice"},
+		{"named", []string{"-voice", m.Target.Voice, well}, exitOK, "still hold"},
+		{"named wrong", []string{"-voice", "elm block", well}, exitUnsure, "with a lag that fits the tub drum far better; the elm block "},
+		{"each named", []string{other, "-voice", "elm block", well, "-voice", m.Target.Voice}, exitOK, "; the elm block 64.0 ms early at 119.4 BPM.\nwell.wav, the plate at +37; the tub drum "},
+		{"not named", []string{other}, exitUnsure, "taken for the voice worked on last as no -voice names one; the elm block "},
+		{"too few named", []string{"-voice", "elm block", "-voice", m.Target.Voice, well}, exitUsage, "-voice names 2 voices for 1 recordings"},
+		{"no such voice", []string{"-voice", "gong", well}, exitFailed, "gong"},
+	} {
+		code, out, complaints := run(t, append([]string{"check", dir}, c.args...)...)
+		if code != c.code || !strings.Contains(out+complaints, c.says) {
+			t.Errorf("%s: status %d, want %d and %q in\n%s%s", c.name, code, c.code, c.says, out, complaints)
+		}
+	}
+	_, out, _ := run(t, "check", "-json", dir, "-voice", m.Target.Voice, well)
 	var got struct {
 		AsMoved *int             `json:"as_moved_steps"`
 		Raw     []map[string]any `json:"songs"`
@@ -68,4 +88,21 @@ func TestCheck(t *testing.T) {
 			t.Errorf("no %s in %s", name, out)
 		}
 	}
+}
+
+// anotherVoice has the demo's machine hear the elm block where its plate stands, and go on with
+// it; it returns another recording of that voice there.
+func anotherVoice(t *testing.T, dir string) (path string) {
+	t.Helper()
+	b := must.Get(bench.Open(dir))(t)
+	defer b.Close()
+	target := b.Machine().Target
+	target.Voice = "elm block"
+	must.Do(t, b.Aim(target))
+	for range 2 {
+		must.Get(b.Play(t.Context(), nil))(t)
+	}
+	path = filepath.Join(t.TempDir(), "other.wav")
+	record(t, path, practice.Play{Voice: target.Voice, TempoBPM: target.TempoBPM, Setting: b.Machine().Setting(), Seed: 79})
+	return path
 }

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"testing"
 
+	"lagwright/calib/loop"
 	"lagwright/calib/machine"
 	"lagwright/internal/must"
 )
@@ -63,15 +64,18 @@ func TestReadings(t *testing.T) {
 	t.Parallel()
 	dir := demoMachine(t)
 	m := must.Get(machine.Load(dir))(t)
+	v := loop.Look(m)
 	code, out, complaints := run(t, "readings", dir)
 	rows, err := csv.NewReader(strings.NewReader(out)).ReadAll()
 	if code != exitOK || complaints != "" || err != nil || len(rows) != len(m.Takes)+1 {
 		t.Fatalf("exit %d, %q, %v, %d rows", code, complaints, err, len(rows))
 	}
 	for i, take := range m.Takes {
-		lag, err := strconv.ParseFloat(rows[i+1][8], 64)
+		lag, err := strconv.ParseFloat(rows[i+1][11], 64)
 		want := take.Heard[0].Reading.LagMS
-		if err != nil || math.Abs(lag-want) > 0.0005 || rows[i+1][2] != take.File || rows[i+1][7] != strconv.Itoa(m.SettingAt(i)) {
+		listed, _ := strconv.ParseFloat(rows[i+1][8], 64)
+		at, _ := v.Result(take.ID, take.Heard[0].Voice)
+		if err != nil || math.Abs(lag-want) > 0.0005 || math.Abs(listed-at.LagMS) > 0.0005 || rows[i+1][2] != take.File || rows[i+1][7] != strconv.Itoa(m.SettingAt(i)) {
 			t.Errorf("take %d: %q for %g ms", take.ID, rows[i+1], want)
 		}
 	}

@@ -88,6 +88,7 @@ func verbs() []verb {
 		{Name: "check", On: option{Takes: "MACHINE RECORDING...", files: "*"}, About: "say by today's takes whether the settings still hold", run: check, Options: []option{
 			{Name: "json", About: "one JSON object instead of words"},
 			ofList,
+			{Name: "voice", value: several(nil), Takes: "NAME", About: "the voice of each recording, or one for all (the one worked on last)"},
 			{Name: "setting", Takes: "N", About: "where the plate stood in these takes (as entered in the machine)"},
 		}},
 		{Name: "readings", On: aMachine, About: "write every reading of a machine as a table", run: readings, Options: []option{
