@@ -42,7 +42,7 @@ func (w *Window) menu() *fyne.MainMenu {
 			kit.Apart(
 				kit.Entry(i18n.L("Plate, voices and build…"), kit.Ctrl(fyne.KeyM), ready, w.setup.AskMachine),
 				kit.Entry(i18n.L("The machine's log…"), kit.CtrlShift(fyne.KeyH), ready, w.setup.AskLog),
-				kit.Entry(i18n.L("Suspected mistakes…"), kit.Ctrl(fyne.KeyF), ready && len(d.View().Findings) > 0, w.loop.Found.List),
+				kit.Entry(i18n.L("Suspected mistakes…"), kit.Ctrl(fyne.KeyF), ready && len(d.View().Findings)+len(d.View().Answered) > 0, w.loop.Found.List),
 			),
 			w.export.OfMachine(ready),
 			kit.Apart(kit.Entry(i18n.L("Preferences…"), kit.Ctrl(fyne.KeyComma), idle, w.askPreferences), quit),

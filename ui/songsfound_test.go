@@ -254,7 +254,15 @@ func TestMoveThatWasNotTold(t *testing.T) {
 	if v := w.desk.View(); v.Setting != 0 || w.desk.Machine().Setting() != 0 || slices.ContainsFunc(v.Findings, func(f loop.Finding) bool { return f.Kind == plan.NotTold }) {
 		t.Errorf("denied, the plate stands at %d, found %+v", v.Setting, v.Findings)
 	}
-	command(t, w, "Undo").Action()
+	command(t, w, "Suspected mistakes…").Action()
+	said, answers := dialogIn(t, w)
+	if !strings.Contains(said, "The move after take 1, 0, went as entered: so you said.") {
+		t.Fatalf("what was denied is said as %q", said)
+	}
+	test.Tap(answers["Ask about it again"])
+	if !line.Root.Visible() || !strings.Contains(w.desk.Notice.Text.Text, "is asked about again") {
+		t.Errorf("it is not asked again; says %q", w.desk.Notice.Text.Text)
+	}
 	test.Tap(line.Yes)
 	if v := w.desk.View(); v.Setting != asked || v.Stage != loop.Tight || line.Root.Visible() || !strings.Contains(w.desk.Notice.Text.Text, "before take 2 is corrected") {
 		t.Errorf("the plate stands at %d: %s; says %q", v.Setting, v.Do, w.desk.Notice.Text.Text)

@@ -13,17 +13,17 @@ import (
 // Finding is a mistake that the takes show. Nothing is changed for it until the
 // builder agrees.
 type Finding struct {
-	Kind   plan.Kind
-	Take   int     // id of the take it begins with; 0 where it concerns all
-	Voice  string  // empty where it concerns all
-	Chance float64 // from 0 to 1
-	Odds   string  // the same in words
-	Words  string  // what is seen
-	Do     string  // what to do
-	Yes    string  // what to say to agree; empty where there is nothing to change in the machine
-	No     string  // what to say where it did not happen; empty where nothing but the takes can tell
-	As     string  // the voice that Voice's channel heard; empty where it stays Voice's, or goes with the take
-	Swap   bool    // two microphones were on each other's channel: that of Voice, and that of As or of the reference
+	Kind   plan.Kind // plan.Fine: see View.Answered
+	Take   int       // id of the take it begins with; 0 where it concerns all
+	Voice  string    // empty where it concerns all
+	Chance float64   // from 0 to 1
+	Odds   string    // the same in words
+	Words  string    // what is seen
+	Do     string    // what to do
+	Yes    string    // what to say to agree; empty where there is nothing to change in the machine
+	No     string    // what to say where it did not happen; empty where nothing but the takes can tell
+	As     string    // the voice that Voice's channel heard; empty where it stays Voice's, or goes with the take
+	Swap   bool      // two microphones were on each other's channel: that of Voice, and that of As or of the reference
 
 	agree, deny func(*machine.Machine) // what Yes and No change; nil = nothing, or what only bench.Agree can
 }
@@ -156,6 +156,21 @@ func (v *View) offer(one *Finding, f plan.Finding) {
 // worthLeaving is how likely the last take has to be a bad one for it to be left out before
 // another is played: two to one.
 const worthLeaving = 2.0 / 3
+
+// answered lists the moves that the builder has said went as entered. To agree with one is to
+// take that back, so that it is asked about again.
+func (v *View) answered() (all []Finding) {
+	for _, t := range v.Machine.Takes {
+		if move := t.Moved; move != nil && move.AsTold && (move.Steps != 0 || move.First == nil) {
+			all = append(all, Finding{Take: t.ID, Words: i18n.F("The move after take %d, %s, went as entered: so you said.", t.ID, calib.SettingWords(move.Steps)), Yes: i18n.L("Ask about it again"), agree: func(m *machine.Machine) {
+				if m.Take(t.ID).Moved.AsTold = false; move.Steps == 0 {
+					m.Take(t.ID).Moved = nil
+				}
+			}})
+		}
+	}
+	return all
+}
 
 // between returns the takes from the last that counts before one: those after which the
 // move in question was made.

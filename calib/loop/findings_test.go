@@ -181,8 +181,12 @@ func TestAgreedIsBelieved(t *testing.T) {
 	if found() {
 		t.Errorf("agreed to, it is a miscount: %+v", s.look().Findings)
 	}
-	if s.Takes[0].Moved.AsTold = false; !found() {
-		t.Errorf("where nobody agreed it is none: %+v", s.look().Findings)
+	answered := s.look().Answered
+	if len(answered) != 1 || answered[0].Words != "The move after take 1, −10, went as entered: so you said." {
+		t.Fatalf("of what was agreed to it says %+v", answered)
+	}
+	if err := answered[0].Agree(&s.Machine); err != nil || !found() || len(s.look().Answered) > 0 {
+		t.Errorf("asked about again it is none: %v, %+v", err, s.look().Findings)
 	}
 }
 

@@ -66,6 +66,7 @@ type View struct {
 	Results  [][]Result     // by take and voice, as in the machine
 	Settings []TightSetting // by voice, tempo and song
 	Findings []Finding      // mistakes that the takes show, the likeliest first
+	Answered []Finding      // moves that are not suspected, because the builder has said how they went
 
 	Songs     []Song    // as in the set list
 	Next      *NextTake // nil where the set list needs no more takes, or is empty
@@ -112,7 +113,7 @@ func look(m machine.Machine, now time.Time) View {
 	}
 	if v.Err == nil {
 		v.Settings = v.settled()
-		v.Findings = v.findings()
+		v.Findings, v.Answered = v.findings(), v.answered()
 		v.planSongs()
 	}
 	return v

@@ -4,6 +4,7 @@ package findings
 
 import (
 	"fmt"
+	"slices"
 
 	"fyne.io/fyne/v2"
 	"fyne.io/fyne/v2/container"
@@ -70,16 +71,17 @@ func (f *Bar) Show(known []loop.Finding) {
 			b.SetText(words)
 			kit.Show(b, words != "")
 		}
-		kit.Show(f.All, len(known) > 1)
+		kit.Show(f.All, len(known)+len(f.d.View().Answered) > 1)
 	}
 }
 
-// List shows all that the takes show, each with what the builder can do.
+// List shows all that the takes show, each with what the builder can do, and what he has answered.
 func (p *Bar) List() {
 	if !p.d.Ready() {
 		return
 	}
-	known := p.d.View().Findings
+	v := p.d.View()
+	known := slices.Concat(v.Findings, v.Answered)
 	if len(known) == 0 {
 		return
 	}
@@ -134,6 +136,8 @@ func (p *Bar) deny(f loop.Finding) {
 // agreedWords says what was changed.
 func agreedWords(f loop.Finding) string {
 	switch f.Kind {
+	case plan.Fine:
+		return i18n.F("The move after take %d is asked about again where takes show another.", f.Take)
 	case plan.Backlash:
 		return i18n.L("Before each move you are reminded to end it ahead.")
 	case plan.Bad, plan.WrongVoice, plan.Crossed:
@@ -152,6 +156,9 @@ func agreedWords(f loop.Finding) string {
 
 // foundWords says a finding: what, how likely and what to do.
 func foundWords(f loop.Finding) string {
+	if f.Kind == plan.Fine {
+		return f.Words
+	}
 	return kit.InFont(fmt.Sprintf("%s: %s %s", oddsWords(f), f.Words, f.Do))
 }
 
