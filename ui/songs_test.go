@@ -98,6 +98,15 @@ func TestSetListIsEditedInPlace(t *testing.T) {
 	}
 }
 
+// A song that is in the list already at its tempo is kept, and said.
+func TestSongTwiceIsSaid(t *testing.T) {
+	w := listed(t, song("Mill Waltz", 72), song("Weir Reel", 72))
+	overtype(w, 1, setlist.NameColumn, "Mill Waltz").TypedKey(&fyne.KeyEvent{Name: fyne.KeyReturn})
+	if got := inList(w); got != "Mill Waltz, Mill Waltz" || !strings.Contains(w.desk.Notice.Text.Text, "Mill Waltz at 72 BPM is in the list twice now") {
+		t.Errorf("songs %s, said is %q", got, w.desk.Notice.Text.Text)
+	}
+}
+
 // A tempo that is no number is named as it was typed, and the song keeps its own.
 func TestTempoThatIsNoNumber(t *testing.T) {
 	w := listed(t, song("Mill Waltz", 72))

@@ -113,7 +113,7 @@ func (v *View) stood(now time.Time) string {
 	}
 	switch days := int(math.Round(v.Machine.DaysSince(now))); {
 	case len(parts) > 0 && len(v.Settings) == 0:
-		return i18n.F("You changed this after the last take: %s. Play a new one at %.4g BPM.", strings.Join(parts, ", "), v.Machine.Target.TempoBPM)
+		return i18n.F("You changed this after the last take: %s.", strings.Join(parts, ", "))
 	case len(v.Settings) == 0:
 	case len(parts) > 0:
 		return i18n.L("The machine was worked on since the last take: play one to see whether the settings still hold.")

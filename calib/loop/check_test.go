@@ -124,7 +124,7 @@ func TestTakeBeforeAChangeIsStale(t *testing.T) {
 	before := Look(m)
 	m.Build.Log = []machine.LogEntry{{At: m.Takes[0].At.Add(time.Minute), Part: machine.Gate}, {At: m.Takes[0].At.Add(2 * time.Minute), Part: machine.Pins, Voices: []string{"drum"}}}
 	v := Look(m)
-	if before.Number == nil || v.Number != nil || v.Stage != AwaitTake || v.Do != "Play a take to check" || v.Why != "You changed this after the last take: gate, pins. Play a new one at 75 BPM." {
+	if before.Number == nil || v.Number != nil || v.Stage != AwaitTake || v.Do != "Play a take to check" || v.Why != "You changed this after the last take: gate, pins. Play the drum at 75 BPM." {
 		t.Errorf("%+v, then %+v: %s: %s", before.Number, v.Number, v.Do, v.Why)
 	}
 }

@@ -37,13 +37,12 @@ func (v *View) decide() {
 		v.turn(song.Setting, i18n.L("Play a take to check"), v.since)
 		v.setHits(song)
 	case v.since != "":
-		v.wait(i18n.L("Play a take to check"), v.since)
+		v.play(i18n.L("Play a take to check"), v.since)
 	case heard && r.Target() == m.Target && last.Moved == nil && !last.LeftOut:
 		v.after(r, song, next)
 	case v.atSettled(song):
 	case v.put() && (next == nil || next.ToBPM == 0) && (song == nil || song.Stands != Hopeless): // only a take can say more
-		v.wait(i18n.L("Play the next take"), i18n.F("The plate stands at %s. Play at %.4g BPM to see whether the %s is tight.",
-			calib.SettingWords(v.Setting), m.Target.TempoBPM, m.Target.Voice))
+		v.play(i18n.L("Play the next take"), i18n.F("The plate stands at %s.", calib.SettingWords(v.Setting)))
 	default:
 		v.elsewhere(song, next)
 	}
@@ -70,8 +69,10 @@ func (v *View) turned() bool {
 
 // ask asks for the set list's next take.
 func (v *View) ask(next *NextTake) {
-	v.turn(v.Setting+next.Move, next.Do, next.Why)
 	v.Aim = next.Target
+	if v.wait(next.Do, next.Why); next.Move != 0 {
+		v.turn(v.Setting+next.Move, "", i18n.F("That is for the take that comes next: %s.", next.Do)+" "+next.Why)
+	}
 	if next.ToBPM > 0 {
 		v.Sweep = Tempos{next.Target.TempoBPM, next.ToBPM}
 	}
@@ -80,10 +81,18 @@ func (v *View) ask(next *NextTake) {
 // wait stands at AwaitTake.
 func (v *View) wait(do, why string) { v.Stage, v.Steps, v.Do, v.Why = AwaitTake, 0, do, why }
 
+// play is wait, with the tempo and the voice of the take.
+func (v *View) play(do, why string) {
+	v.wait(do, why+" "+i18n.F("Play at %.4g BPM.", v.Aim.TempoBPM))
+	if len(v.fit.voices) > 1 && !v.hearsAll() {
+		v.Why = why + " " + i18n.F("Play the %s at %.4g BPM.", v.Aim.Voice, v.Aim.TempoBPM)
+	}
+}
+
 // turn stands at AwaitMove, or at AwaitTake where there is nothing to turn.
 func (v *View) turn(to int, do, why string) {
 	if v.Steps = to - v.Setting; v.Steps == 0 {
-		v.wait(do, why)
+		v.play(do, why)
 		return
 	}
 	v.Stage, v.Do, v.Why, v.Reach = AwaitMove, calib.TurnWords(v.Steps), why, true
@@ -215,7 +224,7 @@ func (v *View) together(song *Song, next *NextTake) {
 	case song.Setting == v.Setting && next != nil:
 		v.ask(next)
 	case song.Setting == v.Setting:
-		v.wait(i18n.L("Play the next take"), song.Why)
+		v.play(i18n.L("Play the next take"), song.Why)
 	default:
 		v.turn(song.Setting, "", byAllTakes(*v.Number)+" "+song.placeWords())
 	}
@@ -305,7 +314,7 @@ func (v *View) elsewhere(song *Song, next *NextTake) {
 	case song != nil && v.StepKnown && song.Heard && v.towards(song):
 		v.turn(song.Setting, i18n.L("Play a take"), song.placeWords())
 	default:
-		v.wait(i18n.L("Play a take"), i18n.F("At %.4g BPM, with the plate at %s.", target.TempoBPM, calib.SettingWords(v.Setting)))
+		v.play(i18n.L("Play a take"), i18n.F("The plate stands at %s.", calib.SettingWords(v.Setting)))
 	}
 }
 

@@ -32,7 +32,7 @@ type Finding struct {
 // being counted at all.
 func (v *View) findings() (all []Finding) {
 	for _, results := range v.Results {
-		if f, found := crossedBySound(results); found {
+		if f, found := crossed(results); found {
 			all = append(all, f)
 		}
 	}
@@ -73,20 +73,26 @@ func (v *View) findings() (all []Finding) {
 	return all[:min(len(all), mostFindings)]
 }
 
-// crossedBySound returns the finding that a take's reference is by its sound on a voice's channel:
-// on that of them which strikes most often.
-func crossedBySound(results []Result) (f Finding, found bool) {
+// crossed returns the finding that a take's reference is on a voice's channel: on that of them which
+// strikes most often, by its sound or because a sweep tells that the voice strikes before its release.
+func crossed(results []Result) (f Finding, found bool) {
 	most := -1
 	for _, r := range results {
-		if u := (unfit{}); u.warned(&r.Reading, calib.WarnSwapped) && !r.Take.LeftOut && len(r.Reading.VoiceHitsS) > most {
-			most = len(r.Reading.VoiceHitsS)
-			f = Finding{Kind: plan.Crossed, Take: r.Take.ID, Voice: r.Voice, Chance: 1, Odds: i18n.L("by its sound"), Words: u.because, Do: i18n.L("Stop the crank, wait for rest, then check which microphone is which."), Yes: swappedWords(), No: i18n.L("The microphones are right"), Swap: true,
-				deny: func(m *machine.Machine) {
-					t := m.Take(r.Take.ID)
-					for i := range t.Heard {
-						t.Heard[i].Trust(calib.WarnSwapped)
-					}
-				}}
+		var u unfit
+		bySound := u.warned(&r.Reading, calib.WarnSwapped)
+		before := !bySound && r.Reading.Law.Impossible() && r.Reading.Law.DelayMS < 0 && u.warned(&r.Reading, calib.WarnRival)
+		if !bySound && !before || r.Take.LeftOut || len(r.Reading.VoiceHitsS) <= most {
+			continue
+		}
+		most = len(r.Reading.VoiceHitsS)
+		f = Finding{Kind: plan.Crossed, Take: r.Take.ID, Voice: r.Voice, Chance: 1, Odds: i18n.L("by its delay"), Words: u.because, Do: i18n.L("Stop the crank, wait for rest, then check which microphone is which."), Yes: swappedWords(), Swap: true}
+		if bySound {
+			f.Odds, f.No, f.deny = i18n.L("by its sound"), i18n.L("The microphones are right"), func(m *machine.Machine) {
+				t := m.Take(r.Take.ID)
+				for i := range t.Heard {
+					t.Heard[i].Trust(calib.WarnSwapped)
+				}
+			}
 		}
 	}
 	return f, most >= 0

@@ -70,13 +70,13 @@ func TestLoopFollowsTheBuilder(t *testing.T) {
 	s.aim(110, "tub drum")
 	want("a new tempo", AwaitMove, to(110)-settled, "the tub drum should strike together")
 	s.turn(0)
-	want("left alone", AwaitTake, 0, "Play at 110 BPM")
+	want("left alone", AwaitTake, 0, "Play the tub drum at 110 BPM")
 	s.aim(130, "tub drum")
 	want("another tempo", AwaitMove, to(130)-settled, "130 BPM")
 	s.turn(to(130) - settled)
-	want("turned there", AwaitTake, 0, "Play at 130 BPM")
+	want("turned there", AwaitTake, 0, "Play the tub drum at 130 BPM")
 	s.turn(-2)
-	want("moves add up", AwaitTake, 0, "Play at 130 BPM")
+	want("moves add up", AwaitTake, 0, "Play the tub drum at 130 BPM")
 
 	// Back at the first tempo its own setting is known, and is asked for.
 	s.aim(72, "tub drum")
@@ -150,6 +150,31 @@ func TestOnePlateForAllVoices(t *testing.T) {
 		if r, _ := v.Result(2, voice); r.Setting != 8 || (r.Outcome == Disagrees) != (i == 1) {
 			t.Errorf("%s: %s at %+d: %s", voice, r.Outcome, r.Setting, r.Why())
 		}
+	}
+}
+
+// The number is of the target's tempo and says what was played where that is far from it; of a
+// take too far off to turn by it is as played.
+func TestNumberSaysWhatWasPlayed(t *testing.T) {
+	s := open(t, 3, 84)
+	s.tune(84, "tub drum")
+	s.tune(120, "tub drum")
+	s.turn(-8)
+	s.aim(88, "tub drum")
+	s.play()
+	last := &s.Takes[len(s.Takes)-1]
+	at := func(bpm float64) (*Number, calib.Reading) {
+		last.Target.TempoBPM, s.Target.TempoBPM = bpm, bpm
+		return s.look().Number, last.Heard[0].Reading
+	}
+	if n, r := at(104); n == nil || n.BPM != 104 || math.Abs(n.FromBPM-r.TempoBPM) > 1 || math.Abs(n.LagMS-r.LagMS) < 5 {
+		t.Errorf("at 104 BPM, played at %.1f: %+v", r.TempoBPM, n)
+	}
+	if n, r := at(88); n == nil || n.BPM != 88 || n.FromBPM != 0 {
+		t.Errorf("at 88 BPM, played at %.1f: %+v", r.TempoBPM, n)
+	}
+	if n, r := at(124); n == nil || n.BPM != r.TempoBPM || n.LagMS != r.LagMS || n.FromBPM != 0 {
+		t.Errorf("at 124 BPM, played at %.1f: %+v", r.TempoBPM, n)
 	}
 }
 

@@ -109,6 +109,15 @@ func (v *View) otherwise(s *Song) string {
 	return " " + i18n.F("There is a chance of %.0f %% that the plate belongs elsewhere, for this may have happened: %s", 100*s.Off, s.suspect.Words)
 }
 
+// EnoughWords says that no song needs more takes, and how many no setting fits.
+func (v *View) EnoughWords() string {
+	fits := slices.DeleteFunc(slices.Clone(v.Songs), func(song Song) bool { return song.Stands == Hopeless })
+	if hopeless := len(v.Songs) - len(fits); hopeless > 0 {
+		return i18n.F("No more takes needed; no setting fits %d of %d songs.", hopeless, len(v.Songs))
+	}
+	return i18n.L("No more takes needed.")
+}
+
 // NextTake is the take that tells most about the songs that are not sure yet.
 type NextTake struct {
 	Song   int            // index of the song to play it at

@@ -270,8 +270,8 @@ func TestLoopSaysWhatTheSetListSays(t *testing.T) {
 	song := v.Songs[2]
 	s.Target = machine.Target{Song: song.Name, TempoBPM: song.TempoBPM, Voice: "elm block"}
 	s.turn(song.Setting - v.Setting)
-	if v = s.play(); v.Songs[2].Stands != Hopeless {
-		t.Errorf("%s: %s", v.Do, v.Songs[2].Why)
+	if v = s.play(); v.Songs[2].Stands != Hopeless || !strings.HasPrefix(v.EnoughWords(), "No more takes needed; no setting fits ") {
+		t.Errorf("%s: %s; %s", v.Do, v.Songs[2].Why, v.EnoughWords())
 	}
 	s.wantAgreed(v)
 }
@@ -419,6 +419,9 @@ func TestEachVoiceOfTheSongInWork(t *testing.T) {
 		s.play()
 		for len(s.Takes) < 3 {
 			v := s.look()
+			if v.Next != nil && v.Stage == AwaitMove && v.Aim == v.Next.Target && !strings.HasPrefix(v.Why, "That is for the take that comes next: "+v.Next.Do+". ") && v.Number == nil {
+				t.Errorf("seed %d: a move for the next take says %q", seed, v.Why)
+			}
 			if v.Stage == AwaitMove {
 				s.turn(v.Steps)
 			} else if v.Next.Song == 0 && v.Aim != v.Next.Target || !strings.Contains(v.Do, v.Aim.Voice) {

@@ -35,6 +35,23 @@ func TestMicrophonesThatAreRight(t *testing.T) {
 	}
 }
 
+// A sweep that tells of a strike before its release was recorded with the microphones swapped; one
+// that tells of a longer fall than any was not.
+func TestSweepWithMicrophonesSwapped(t *testing.T) {
+	for _, by := range []float64{-1, 4} {
+		s := open(t, 3, 72)
+		s.play()
+		h := &s.Takes[0].Heard[0]
+		h.Reading = s.sweep(s.Build.Voices[:1], 72, 126)[0]
+		h.Reading.Law.DelayMS *= by
+		h.Reading.Warnings = []calib.Warning{{Code: calib.WarnRival, Text: "which no fall takes"}}
+		found := s.look().Findings
+		if swapped := len(found) == 1 && found[0].Kind == plan.Crossed && found[0].Swap && found[0].Yes == "The microphones were swapped" && found[0].Odds == "by its delay"; swapped != (by < 0) || !h.Reading.Law.Impossible() {
+			t.Errorf("a delay of %.0f ms: found %+v", h.Reading.Law.DelayMS, found)
+		}
+	}
+}
+
 // Two microphones that were on each other's channel are one mistake; once it is agreed to, the
 // take counts as if they had been right.
 func TestVoicesOnEachOthersChannel(t *testing.T) {

@@ -14,6 +14,7 @@ type Part string
 // The parts. Pins give a voice another offset; all others but Other another delay.
 const (
 	Gate   Part = "gate"
+	Drop   Part = "drop"
 	Ball   Part = "ball"
 	Felt   Part = "felt"
 	Spring Part = "spring"
@@ -22,10 +23,10 @@ const (
 )
 
 // Parts lists the parts.
-var Parts = []Part{Gate, Ball, Felt, Spring, Pins, Other}
+var Parts = []Part{Gate, Drop, Ball, Felt, Spring, Pins, Other}
 
 var partWords = map[Part]i18n.Message{
-	Gate: i18n.Say("gate"), Ball: i18n.Say("ball"), Felt: i18n.Say("felt"), Spring: i18n.Say("spring"), Pins: i18n.Say("pins"), Other: i18n.Say("something else"),
+	Gate: i18n.Say("gate"), Drop: i18n.Say("drop height"), Ball: i18n.Say("ball"), Felt: i18n.Say("felt"), Spring: i18n.Say("spring"), Pins: i18n.Say("pins"), Other: i18n.Say("something else"),
 }
 
 // PartWords says a part in the reader's language.
@@ -59,7 +60,7 @@ func (m *Machine) WriteLog(log []LogEntry) error {
 func (b Build) validateLog() error {
 	for i, w := range b.Log {
 		if !slices.Contains(Parts, w.Part) {
-			return i18n.Errorf("entry %d of the machine's log is about %q: choose one of gate, ball, felt, spring, pins and other", i+1, string(w.Part))
+			return i18n.Errorf("entry %d of the machine's log is about %q: choose one of gate, drop, ball, felt, spring, pins and other", i+1, string(w.Part))
 		}
 		for _, v := range w.Voices {
 			if err := b.CheckVoice(v); err != nil {

@@ -117,7 +117,11 @@ func (r *songRow) keep(p *Pane) {
 	name.Forget()
 	tempo.Forget()
 	if p.d.Bench != nil {
-		p.songsChanged(p.At, "", machine.ChangeSong(r.song, song))
+		said := ""
+		if slices.ContainsFunc(slices.Delete(slices.Clone(p.songs), r.song, r.song+1), func(one machine.Song) bool { return one.Name == song.Name && one.TempoBPM == song.TempoBPM }) {
+			said = i18n.F("%s at %.4g BPM is in the list twice now: a take of one counts for both.", song.Name, song.TempoBPM)
+		}
+		p.songsChanged(p.At, said, machine.ChangeSong(r.song, song))
 	}
 }
 
@@ -190,7 +194,7 @@ func NextWords(p *loop.View) string {
 	case p.Next == nil && p.CureOpen() != "":
 		return p.CureOpen()
 	case p.Next == nil:
-		return i18n.L("No more takes needed.")
+		return p.EnoughWords()
 	}
 	next, voice := p.Next.Target, p.Next.Target.Voice
 	if p.Next.All {

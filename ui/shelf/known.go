@@ -170,6 +170,8 @@ func (h *shelf) broken() (dir string, found bool) {
 func standsWords(v *loop.View) string {
 	enough := slices.DeleteFunc(slices.Clone(v.Songs), func(song loop.Song) bool { return !song.Stands.Enough() })
 	switch settings := len(v.Settings); {
+	case len(v.Songs) > 0 && v.Next == nil && v.CureOpen() == "":
+		return v.EnoughWords()
 	case len(v.Songs) > 0:
 		return i18n.F("%d of %d songs need no more takes", len(enough), len(v.Songs))
 	case settings > 0:
