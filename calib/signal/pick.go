@@ -39,7 +39,7 @@ func pick(x []float64, at, from, quiet, hits int, rate float64) (o onset, ok boo
 	if filter := burg(x[from:quiet], whitenOrder, tiny); filter != nil {
 		e = whiten(x, filter)
 		from += len(filter) - 1
-		tiny *= energy(filter)
+		tiny = min(tiny*energy(filter), nothing*square(e[peakAt(e, at, hi)])) // a filter against a ring takes more out of the strike
 	}
 	lo := max(from, min(at-samples(beforeS), quiet))
 	if hi-lo < 4 {
