@@ -89,7 +89,7 @@ func New(d *desk.Desk, acts Acts) *Pane {
 	p.Other = kit.NewButtonWithIcon(i18n.L("Turned a different amount…"), theme.DocumentCreateIcon(), p.AskMove)
 	p.Next = kit.NewButtonWithIcon(i18n.L("Next tempo…"), theme.NavigateNextIcon(), p.AskTarget)
 	p.Click = kit.NewTick(i18n.L("guide click (use headphones)"), false, func(on bool) { d.Prefs.SetBool(prefs.KeyClick, on) })
-	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Cure.Root, p.Turned, p.Next, p.PlayTake, p.OpenTake, p.Other, p.Click)
+	buttons := kit.NewFlow(p.Understood, p.StopLive, p.Turned, p.Cure.Root, p.Next, p.PlayTake, p.OpenTake, p.Other, p.Click)
 
 	p.Far.Offer(p.Understood, p.StopLive, p.Turned, p.Next, p.PlayTake, p.Other)
 
