@@ -112,16 +112,7 @@ func (s *cleanRoot) useWindow(called string, program ...string) {
 		env: []string{"DISPLAY=" + display, "FYNE_PLATFORM=x11", "FYNE_SCALE=1", "LANG=C.UTF-8", "WAYLAND_DISPLAY=", "WINEDEBUG=-all"}}
 	p.start("unshare", append(append([]string{"--root=" + s.root, "--mount-proc"}, program...), "-practice")...)
 	defer p.close()
-	p.until("a take is played in the installed window", func() bool {
-		if len(p.machine().Takes) == 0 {
-			p.keys("ctrl+p") // again where the window was not listening yet
-			p.wait(3)
-		}
-		return len(p.machine().Takes) > 0
-	})
-	p.keys("Escape")       // the question that one take too many asks first
-	p.keys("ctrl+shift+a") // the caution is read
-	p.wait(1)
+	p.play(1)
 	p.tighten()
 	p.until("the window shows it", func() bool { return strings.Contains(p.run("xdotool", "getwindowname", p.window), "Tight") }) // by qemu that takes a while
 	p.shot("window")

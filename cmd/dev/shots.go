@@ -69,7 +69,7 @@ func (p *photographer) tour(bin string, text int, language string) {
 	p.keys("space")
 	p.wait(7)
 	p.keep("live", p.picture())
-	p.taken(1)
+	p.until("the take is kept", func() bool { return len(p.machine().Takes) > 0 })
 	p.shot("caution")
 	p.shot("move", "ctrl+shift+a")
 	for _, d := range [][2]string{{"how-sure", "ctrl+u"}, {"machine", "ctrl+m"}, {"tones", "ctrl+shift+t"}, {"preferences", "ctrl+comma"}, {"help", "ctrl+F1"}} {
@@ -113,8 +113,7 @@ func figures(ctx context.Context, h *host, env []string, bin, bare, work string)
 	cpu, resident := p.idle(bin, func() {
 		p.wait(2)
 		p.keys("ctrl+shift+n")
-		p.keys("ctrl+p")
-		p.taken(1)
+		p.play(1)
 		p.wait(5)
 	})
 	if p.err != nil {

@@ -15,7 +15,7 @@ func TestPhotographerStops(t *testing.T) {
 	before := len(pretended.ran)
 	first := p.err
 	p.keys("space")
-	p.taken(1)
+	p.play(1)
 	p.tighten()
 	if len(pretended.ran) != before || p.err != first {
 		t.Errorf("after an error it went on to %v: %v", pretended.lines(), p.err)

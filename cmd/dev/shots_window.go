@@ -139,22 +139,40 @@ func (p *photographer) machine() (m machine.Machine) {
 	return m
 }
 
-// taken waits until so many takes are kept.
-func (p *photographer) taken(takes int) {
-	p.until(fmt.Sprintf("take %d is kept", takes), func() bool { return len(p.machine().Takes) >= takes })
+// again presses keys, and presses them again every 3 seconds, until it is done: a window
+// that is not ready for them, as by qemu for a while after each take, drops them.
+func (p *photographer) again(what string, done func() bool, keys ...string) {
+	p.until(what, func() bool {
+		p.keys(keys...)
+		for range 60 {
+			if p.err == nil && !done() {
+				p.wait(0.05)
+			}
+		}
+		return done()
+	})
+}
+
+// play plays until so many takes are kept.
+func (p *photographer) play(takes int) {
+	p.again(fmt.Sprintf("take %d is kept", takes), func() bool { return len(p.machine().Takes) >= takes }, "ctrl+p")
 }
 
 // tighten turns and plays as told until the voice is tight.
 func (p *photographer) tighten() {
 	for range 5 {
 		m := p.machine()
-		if p.err != nil || len(m.Takes) > 0 && loop.Look(m).Stage == loop.Tight {
+		v := loop.Look(m)
+		if p.err != nil || v.Stage == loop.Tight {
 			return
 		}
-		p.keys("ctrl+Return")
-		p.wait(1)
-		p.keys("ctrl+p")
-		p.taken(len(m.Takes) + 1)
+		if v.Stage == loop.AwaitMove { // a take too many may have asked first: Escape answers
+			p.again("the move is kept", func() bool {
+				kept := p.machine().Takes
+				return len(kept) > 0 && kept[len(kept)-1].Moved != nil
+			}, "Escape", "ctrl+shift+a", "ctrl+Return")
+		}
+		p.play(len(m.Takes) + 1)
 		p.wait(1)
 	}
 	p.err = cmp.Or(p.err, errors.New("the voice is not tight after five takes"))
