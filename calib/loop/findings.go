@@ -48,7 +48,8 @@ func (v *View) findings() (all []Finding) {
 		if f.Voice >= 0 {
 			one.Voice = v.fit.voices[f.Voice]
 		}
-		if r, ok := v.Result(one.Take, one.Voice); ok && f.Kind == plan.Bad {
+		if f.Kind == plan.Bad {
+			r, _ := v.Result(one.Take, cmp.Or(one.Voice, v.fit.voices[v.fit.takes[f.Take].Heard[0].Voice]))
 			one.Do = r.farWords() + one.Do
 		}
 		if f.Kind == plan.WrongVoice {

@@ -222,8 +222,14 @@ func TestScatterWidensTheLaw(t *testing.T) {
 	look := func(scatter float64) (v View, sd float64) {
 		var takes []machine.Take
 		for i := range 8 {
-			bpm := 60000 / (500 + 20*float64(i))
-			takes = append(takes, at(bpm, bpm, 200+scatter*float64(i%2*2-1), 0.5, 0))
+			period, moved := 500+20*float64(i), 0 // turned once, which tells that the plate is as its numbers say
+			lag := 200 + scatter*float64(i%2*2-1)
+			if i > 3 {
+				lag -= 18.0 / 72 * period
+			} else if i == 3 {
+				moved = 18
+			}
+			takes = append(takes, at(60000/period, 60000/period, lag, 0.5, moved))
 		}
 		m := on(calib.Plate{NotchesPerTurn: 72, TurnsPerBeat: 1}, takes...)
 		m.Songs = []machine.Song{{Name: "waltz", TempoBPM: 100}}

@@ -106,6 +106,52 @@ func TestTakeOfTheWrongVoice(t *testing.T) {
 	}
 }
 
+// All voices of a take share its reference: one that slipped moves their lags alike, and is one
+// mistake. However many voices hear it, three steps that nobody told of are no likelier than that
+// by one take; a second, which it would have to slip for again, tells.
+func TestReferenceSlipsOnce(t *testing.T) {
+	many := mill{delay: []float64{212, 180, 195}, offset: []float64{0.01, -0.02, 0}, step: 1.0 / 72}
+	for voices := 1; voices <= 3; voices++ {
+		m := mill{delay: many.delay[:voices], offset: many.offset[:voices], step: many.step}
+		takes := []Take{m.take(1, 84, Place{}, Place{}), m.take(2, 84, Place{Setting: 10}, Place{Setting: 10}), m.take(3, 84, Place{Setting: 10}, Place{Setting: 13})}
+		one := fitted(t, m, takes)
+		found := one.Findings()
+		if len(found) != 1 || found[0].Kind != Bad || found[0].Take != 2 || (found[0].Voice < 0) != (voices > 1) {
+			t.Errorf("%d voices: found %+v", voices, found)
+		}
+		for v := range voices {
+			if one.Aside(2, v) != Bad {
+				t.Errorf("%d voices: that of voice %d counts", voices, v)
+			}
+		}
+		if d := one.Doubt(); d == nil && voices > 1 || d != nil && (d.Steps != 3 || d.Chance > 0.5) {
+			t.Errorf("%d voices: in doubt by %+v", voices, d)
+		}
+		two := fitted(t, m, append(takes, m.take(4, 84, Place{Setting: 10}, Place{Setting: 13})))
+		if voices > 1 && two.UnreportedSteps() != 3 {
+			t.Errorf("%d voices, two takes: %d steps ahead, found %+v", voices, two.UnreportedSteps(), two.Findings())
+		}
+		takes[2].AsTold = true // one answer about one move
+		if said := fitted(t, m, takes); said.UnreportedSteps() != 0 || said.Doubt() != nil {
+			t.Errorf("%d voices: said to stand as told, it is %d steps ahead, in doubt by %+v", voices, said.UnreportedSteps(), said.Doubt())
+		}
+	}
+}
+
+// What the builder is asked about is a move, whatever else the hypothesis behind it supposes.
+func TestDoubtIsAMove(t *testing.T) {
+	k := Knowledge{Voices: 1, Prior: calib.PlatePrior(calib.Plate{NotchesPerTurn: 72, TurnsPerBeat: 1})}
+	models := k.models(nil)
+	wrong := slices.IndexFunc(models, func(m model) bool { return m.fault == PlateWrong })
+	m := Posterior{known: k, takes: make([]Take, 2), posterior: []float64{0.8, 0.2}}
+	m.hypotheses = []hypothesis{k.start(&models[0]), k.start(&models[wrong])}
+	moved := &m.hypotheses[1]
+	moved.shared.x[0], moved.offset, moved.faults = 1/80.0, 2, &fault{kind: NotTold, take: 1, voice: -1, steps: 2}
+	if d := m.Doubt(); d == nil || d.Kind != NotTold || d.Steps != 2 || d.Take != 1 {
+		t.Errorf("in doubt by %+v", d)
+	}
+}
+
 // With the microphones on each other's channel a take shows its lag the other way
 // round.
 func TestMicrophonesCrossed(t *testing.T) {

@@ -82,11 +82,12 @@ const (
 // fault is one mistake that a hypothesis supposes, on a list with the ones before.
 type fault struct {
 	kind   Kind
-	take   int // index of the take
-	voice  int // −1 = all
-	steps  int // by which the plate stands further ahead than told
-	of     int // the voice whose lag a WrongVoice is
-	told   int // steps told of the move before the take
+	take   int    // index of the take
+	voice  int    // −1 = all
+	steps  int    // by which the plate stands further ahead than told
+	of     int    // the voice whose lag a WrongVoice is
+	told   int    // steps told of the move before the take
+	slip   normal // by which the reference makes all lags of a Bad take late alike
 	before *fault
 }
 
@@ -97,6 +98,11 @@ func (f *fault) since(take int) (steps int) {
 		steps += f.steps
 	}
 	return steps
+}
+
+// slippedIn reports whether the last fault is that the reference of a take slipped.
+func (f *fault) slippedIn(take int) bool {
+	return f != nil && f.take == take && f.kind == Bad && f.voice < 0
 }
 
 // outcome is something that can have become of a reading, or of the move before it.
@@ -111,8 +117,9 @@ const (
 	asTold = iota
 	fallChanged
 	pinMoved
-	isBad  // all its hits are late alike
-	isLost // bad, and nothing of it counts
+	isBad   // all its hits are late alike
+	isLost  // bad, and nothing of it counts
+	slipped // bad are all readings of the take, off alike by the reference, and nothing of them counts
 	isCrossed
 	isWrong
 	firstMove
@@ -123,8 +130,12 @@ const (
 // to have gone so many times less likely otherwise, after what can be wrong with a reading of a
 // take that heard so many of the voices. It uses the room of other outcomes.
 func outcomes(room []outcome, move, advised int, stood bool, doubt float64, heard, voices int) []outcome {
+	bad, slip := rates[Bad]/2, rates[Bad]/2 // of each microphone, the reference's too
+	if heard == 1 {                         // which of the two it was is no matter
+		bad, slip = rates[Bad], 0
+	}
 	all := append(room[:0], outcome{}, outcome{FallChanged, 0, rates[FallChanged]}, outcome{PinMoved, 0, rates[PinMoved]},
-		outcome{Bad, 0, rates[Bad] / float64(heard)}, outcome{Bad, 0, rates[Bad] / float64(heard)}, outcome{Crossed, 0, rates[Crossed] / float64(heard)}, outcome{WrongVoice, 0, rates[WrongVoice] / float64(heard*(voices-1))})
+		outcome{Bad, 0, bad}, outcome{Bad, 0, bad}, outcome{Bad, 0, slip}, outcome{Crossed, 0, rates[Crossed] / float64(heard)}, outcome{WrongVoice, 0, rates[WrongVoice] / float64(heard*(voices-1))})
 	rest, others := 1.0, firstMove // those of a series differ from each other: the same steps come among the others before it
 	add := func(kind Kind, steps int, rate float64) {
 		if steps == 0 {

@@ -48,8 +48,9 @@ func (m *Posterior) Doubt() *Finding {
 	if m.ahead != 0 || m.probability(made) < worthAsking {
 		return nil
 	}
-	n := slices.IndexFunc(m.hypotheses, func(h hypothesis) bool { return made(&h) })
-	return m.suspect(&m.hypotheses[n])
+	h := &m.hypotheses[slices.IndexFunc(m.hypotheses, func(h hypothesis) bool { return made(&h) })]
+	found := m.finding(h, h.faults)
+	return &found
 }
 
 // worthAsking is how likely a move has to be that was not told for the builder to be asked: he

@@ -306,11 +306,18 @@ func TestFitRefuses(t *testing.T) {
 		{"no period", straight, func(h *Observation) { h.PeriodMS = 0 }, ErrBadTake},
 		{"a voice there is not", straight, func(h *Observation) { h.Voice = 1 }, ErrBadTake},
 		{"no uncertainty", straight, func(h *Observation) { h.ScatterMS = 0 }, ErrBadTake},
+		{"a lag of ages", straight, func(h *Observation) { h.LagMS = -1e160 }, ErrBadTake},
+		{"a period of ages", straight, func(h *Observation) { h.PeriodMS = 1e200 }, ErrBadTake},
+		{"scatter without bounds", straight, func(h *Observation) { h.ScatterMS = 1e200 }, ErrBadTake},
+		{"a slope without bounds", straight, func(h *Observation) { h.Slope, h.SlopeSD = 1e200, 1 }, ErrBadTake},
+		{"a slope surer than arithmetic", straight, func(h *Observation) { h.Slope, h.SlopeSD = 1, 1e-200 }, ErrBadTake},
 	} {
 		h := good
 		c.heard(&h)
-		if _, err := Fit(c.k, []Take{{Heard: []Observation{h}}, {Heard: []Observation{h}}}); !errors.Is(err, c.want) {
-			t.Errorf("%s: error %v, want %v", c.name, err, c.want)
+		for _, heard := range [][2]Observation{{h, h}, {good, h}, {h, good}} {
+			if _, err := Fit(c.k, []Take{{Heard: heard[:1]}, {Heard: heard[1:]}}); !errors.Is(err, c.want) {
+				t.Errorf("%s: error %v, want %v", c.name, err, c.want)
+			}
 		}
 	}
 }
@@ -413,9 +420,14 @@ func TestSharedErrorIsNotAveragedAway(t *testing.T) {
 			continue
 		}
 		m := must.Get(Fit(k, takes))(t)
-		near(t, "sd of a lag", sdOf(m, 0, 600), want, 0.05) // a chance that a reading was bad is in it
+		bad := 0.0
+		if n == 1 { // of one take nobody knows that it was no bad one
+			bad = rates[Bad]
+		}
+		half := distuv.UnitNormal.Quantile(1-(beyond95-bad)/(1-bad)/2) / calib.Half95 // of an interval outside which that lies too
+		near(t, "sd of a lag", sdOf(m, 0, 600), half*want, 0.05)
 		near(t, "sd by the law", math.Sqrt(m.Law(0).Cov[0][0]), want, 1e-6)
-		near(t, "sd of a lag without", sdOf(m, 1, 600), own/math.Sqrt(float64(n)), 0.05)
+		near(t, "sd of a lag without", sdOf(m, 1, 600), half*own/math.Sqrt(float64(n)), 0.05)
 	}
 	takes[3].Heard[0].SharedMS = 3 // more in one take is that take's own
 	m, _ := Fit(k, takes)

@@ -110,7 +110,7 @@ func (h *hypothesis) starting() bool { return h.seen == 0 && h.model.shared.d[iS
 // aside returns why a take's reading of a voice does not count; Fine where it does.
 func (h *hypothesis) aside(take, voice int) Kind {
 	for f := h.faults; f != nil && f.take >= take; f = f.before {
-		if f.take == take && f.voice == voice && (f.kind == Bad || f.kind == WrongVoice || f.kind == Crossed) {
+		if f.take == take && (f.voice == voice || f.voice < 0) && (f.kind == Bad || f.kind == WrongVoice || f.kind == Crossed) {
 			return f.kind
 		}
 	}

@@ -60,53 +60,50 @@ type model struct {
 // first adds the same to the offset of every voice. Whole beats of that no take can tell, so
 // what counts is how likely each place within one beat is: all alike.
 func (k Knowledge) models(takes []Take) (all []model) {
-	add := func(m model, step calib.Belief, backlashSD float64) {
-		m.shared = shared{x: vector{step.Mean}, d: vector{0, square(backlashSD)}}
-		if step.SD > 0 {
-			m.shared.d[0] = square(spread(step, vagueBeats))
-		}
-		for wide, share := range [...]float64{1 - oddPins, oddPins} {
-			m, p := m, k.Prior.Elsewhere
-			m.offset = spread(k.Prior.Offset, vagueBeats) * (1 + (oddTimes-1)*float64(wide))
-			m.log += math.Log(rates[m.fault]*share) + math.Log1p(-p)
-			all = append(all, m)
-			if p > 0 {
-				m.shared.d[iS-iF] = square(calib.AnywhereBeats)
-				m.log += math.Log(p / (1 - p))
+	add := func(fault Kind, log, creepMS float64, step calib.Belief, backlashSD float64) {
+		for scatter, likely := range scatters.each(k.Prior.ScatterMS) {
+			for wide, share := range [...]float64{1 - oddPins, oddPins} {
+				p := k.Prior.Elsewhere
+				m := model{fault: fault, scatter: square(scatter), creep: square(creepMS) / creepDays, log: log + likely + math.Log(rates[fault]*share) + math.Log1p(-p)}
+				m.shared = shared{x: vector{step.Mean}, d: vector{0, square(backlashSD)}}
+				if step.SD > 0 {
+					m.shared.d[0] = square(spread(step, vagueBeats))
+				}
+				m.offset = spread(k.Prior.Offset, vagueBeats) * (1 + (oddTimes-1)*float64(wide))
 				all = append(all, m)
+				if p > 0 {
+					m.shared.d[iS-iF] = square(calib.AnywhereBeats)
+					m.log += math.Log(p / (1 - p))
+					all = append(all, m)
+				}
 			}
 		}
 	}
 	some := func(so func(t Take) bool) bool { return slices.ContainsFunc(takes, so) }
-	stood := some(func(t Take) bool { return t.Days > 0 })
-	usual := square(k.Prior.CreepMS) / creepDays
-	for scatter, likely := range scatters.each(k.Prior.ScatterMS) {
-		m := model{scatter: square(scatter), creep: usual, log: likely}
-		if !stood {
-			add(m, k.Prior.Step, 0)
-			continue
+	usual := k.Prior.CreepMS
+	if some(func(t Take) bool { return t.Days > 0 }) {
+		for creep, likely := range creeps.each(usual) {
+			add(Fine, likely, creep, k.Prior.Step, 0)
 		}
-		for creep, likely := range creeps.each(k.Prior.CreepMS) {
-			add(model{scatter: m.scatter, creep: square(creep) / creepDays, log: m.log + likely}, k.Prior.Step, 0)
-		}
+	} else {
+		add(Fine, 0, usual, k.Prior.Step, 0)
 	}
 	if wrong := k.Prior.Step; wrong.SD == 0 {
 		wrong.SD = plateCouldBe * wrong.Mean
-		add(model{fault: PlateWrong, creep: usual}, wrong, 0)
+		add(PlateWrong, 0, usual, wrong, 0)
 	}
 	if some(func(t Take) bool { return t.Setting != takes[0].Setting }) {
-		flipped := k.Prior.Step
+		flipped, log := k.Prior.Step, 0.0
 		flipped.Mean = -flipped.Mean
-		m := model{fault: Flipped, creep: usual}
 		for i := range takes[1:] {
 			if takes[i+1].AsTold && takes[i+1].Setting != takes[i].Setting { // that way it went, then
-				m.log = math.Log(denied)
+				log = math.Log(denied)
 			}
 		}
-		add(m, flipped, 0)
+		add(Flipped, log, usual, flipped, 0)
 	}
 	if some(func(t Take) bool { return t.Came > 0 }) && some(func(t Take) bool { return t.Came < 0 }) {
-		add(model{fault: Backlash, creep: usual}, k.Prior.Step, backlashSteps*k.Prior.Step.Mean)
+		add(Backlash, 0, usual, k.Prior.Step, backlashSteps*k.Prior.Step.Mean)
 	}
 	return all
 }

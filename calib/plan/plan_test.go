@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -396,6 +397,36 @@ func TestOneMoveVouchedFor(t *testing.T) {
 		if found := fitted(t, oneVoice, takes).Findings(); (len(found) == 1 && found[0].Kind == Miscounted) == both {
 			t.Errorf("both vouched for: %v, found %+v", both, found)
 		}
+	}
+}
+
+// Takes of a machine whose moves go the other way differ from one to the next as those of any
+// other: by 3 ms beyond what they state. That is no heap of mistakes, and the lag at a setting lies
+// where it is expected.
+func TestFlippedMachineScatters(t *testing.T) {
+	const machines, scatterMS = 60, 3
+	rng := rand.New(rand.NewPCG(7, 8))
+	found, outside := 0, 0
+	for range machines {
+		k := Knowledge{Voices: 1, Prior: calib.PlatePrior(calib.Plate{NotchesPerTurn: 100, TurnsPerBeat: 1})}
+		lag := func(setting int, periodMS float64) float64 {
+			return 190 + k.Prior.Step.Mean*float64(setting)*periodMS
+		}
+		var takes []Take
+		for i, setting := range []int{0, 24, 26, 10, 30, 22, 8, 26} {
+			period := calib.PeriodMS([]float64{84, 84, 100, 72, 84, 120, 96, 84}[i])
+			read := lag(setting, period) + math.Hypot(scatterMS, 0.7)*rng.NormFloat64()
+			takes = append(takes, Take{ID: i + 1, Setting: setting, Heard: []Observation{{PeriodMS: period, LagMS: math.Remainder(read, period), WrapMS: period, ScatterMS: 0.6, Hits: 8, OtherMS: 0.4}}})
+		}
+		m := must.Get(Fit(k, takes))(t)
+		found += len(m.Findings())
+		expected, sd := m.Expect(0, Place{Setting: 26 + m.UnreportedSteps()}, calib.PeriodMS(84))
+		if off := math.Remainder(expected-lag(26, calib.PeriodMS(84)), calib.PeriodMS(84)); math.Abs(off) > 1.5*calib.Half95*sd+2 {
+			outside++
+		}
+	}
+	if float64(found)/machines > 1.3 || outside > 1 {
+		t.Errorf("%.2f findings a machine; in %d of %d the lag lies far outside its interval", float64(found)/machines, outside, machines)
 	}
 }
 

@@ -107,7 +107,10 @@ func (s *search) run() {
 				s.outcomes = s.outcomes[:firstMove]
 				s.outcomes[asTold].log = 0
 			}
-			r = reading{Observation: h, take: i, at: Place{Setting: t.Setting, Came: t.Came}, told: t.Setting - at, variance: square(h.sd(s.pools[h.Voice])), outcomes: s.outcomes}
+			if j > 0 {
+				s.outcomes[slipped].log = 0 // as it did for the first
+			}
+			r = reading{Observation: h, take: i, first: j == 0, at: Place{Setting: t.Setting, Came: t.Came}, told: t.Setting - at, variance: square(h.sd(s.pools[h.Voice])), outcomes: s.outcomes}
 			r.most = -math.Log(math.Min(math.Sqrt(2*math.Pi*r.variance), h.PeriodMS))
 			s.meet(&r)
 		}
@@ -146,7 +149,8 @@ const openWrap = 1.0 / 8
 // reading is the one that the hypotheses meet next.
 type reading struct {
 	Observation
-	take     int // index
+	take     int  // index
+	first    bool // of the take
 	at       Place
 	told     int       // steps told of the move before it
 	variance float64   // of its lag
@@ -175,6 +179,10 @@ func (s *search) branch(n int, r *reading) {
 	w := s.live[n]
 	w.lag(&p, r.Voice, r.PeriodMS, r.at)
 	law := w.variance(&p)
+	if f := w.faults; f.slippedIn(r.take) {
+		s.try(n, r, slipped, p.mean+f.slip.mean, law+square(f.slip.sd))
+		return
+	}
 	read := r.by(w)
 	lag, wraps := nearest(r.LagMS, r.WrapMS, p.mean, law+read)
 	if wraps == 0 && law < read/4 && square(lag-p.mean) < expected*expected*(law+read) {
@@ -239,6 +247,9 @@ func (s *search) aside(n int, r *reading, foreseen bool, p *prediction) {
 	s.try(n, r, isBad, p.mean, law+square(badMS))
 	if r.SlopeSD > 0 {
 		s.try(n, r, isLost, p.mean, law+square(badMS))
+	}
+	if r.first {
+		s.try(n, r, slipped, p.mean, law+square(badMS))
 	}
 	lag, _ := nearest(-r.LagMS, r.WrapMS, p.mean, law+read)
 	s.weigh(r, branch{from: n, by: isCrossed, lag: r.LagMS}, lag-p.mean, law+read)
@@ -320,9 +331,9 @@ func (s *search) copy(h *hypothesis) *hypothesis {
 func (w *hypothesis) follow(b *branch, r *reading) {
 	w.log = b.log
 	by := r.outcomes[b.by]
-	if by.kind != Fine {
+	if by.kind != Fine && !w.faults.slippedIn(r.take) {
 		f := &fault{kind: by.kind, take: r.take, voice: r.Voice, steps: by.steps, of: b.of, told: r.told, before: w.faults}
-		if f.steps != 0 {
+		if f.steps != 0 || b.by == slipped {
 			f.voice = -1
 		}
 		w.faults, w.offset = f, w.offset+f.steps
@@ -338,7 +349,10 @@ func (w *hypothesis) follow(b *branch, r *reading) {
 		w.voices[r.Voice].blur(iA, movedBeats)
 	}
 	if b.by != isCrossed && b.by != isWrong {
-		w.observe(r.Voice, lag, b.lag, variance)
+		off, all := w.observe(r.Voice, lag, b.lag, variance)
+		if b.by == slipped && r.first {
+			w.faults.slip = normal{off, math.Sqrt(all - square(badMS))}
+		}
 	}
 	if b.by >= isLost && b.by <= isWrong {
 		if r.SlopeSD > 0 { // which may be any

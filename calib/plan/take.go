@@ -80,12 +80,20 @@ func Hear(voice int, r *calib.Reading) (h Observation, ok bool) {
 	return h, true
 }
 
-// usable reports whether the numbers can be fitted.
+// usable reports whether the numbers can be fitted. Ones so large that squares of them leave no
+// digits for the others are no reading of anything.
 func (h Observation) usable(voices int) bool {
-	sum := h.PeriodMS + h.LagMS + h.WrapMS + h.ScatterMS + h.OtherMS + h.SharedMS + h.Slope + h.SlopeSD + h.SlopeCov
+	for _, x := range [...]float64{h.PeriodMS, h.LagMS, h.WrapMS, h.ScatterMS, h.OtherMS, h.SharedMS, h.Slope, h.SlopeSD, h.SlopeCov} {
+		if !(math.Abs(x) < mostUsable) {
+			return false
+		}
+	}
 	return h.Voice >= 0 && h.Voice < voices && h.PeriodMS > 0 && h.ScatterMS >= 0 && h.ScatterMS+h.OtherMS > 0 &&
-		h.SharedMS >= 0 && h.SlopeSD >= 0 && !math.IsNaN(sum) && !math.IsInf(sum, 0)
+		h.SharedMS >= 0 && (h.SlopeSD == 0 || h.SlopeSD > exact)
 }
+
+// mostUsable is the largest number of a reading, in ms or beats: a quarter of an hour.
+const mostUsable = 1e6
 
 // A voice scatters much the same from take to take, so a take of few hits borrows
 // from the others. Before any take it is as if a few hits of a usual machine had
