@@ -180,7 +180,8 @@ type Correction struct {
 
 // Correct says anew what the take with the given id was. The move before it becomes what
 // the setting takes, so that the takes after it stood as much further, and an answer given
-// earlier that it went as told is dropped. At the first take the plate stands at 0 by definition.
+// earlier that it went as told is dropped; where the setting stays, so does the answer. At the
+// first take the plate stands at 0 by definition.
 func (b *Bench) Correct(id int, c Correction) error {
 	return b.changeTake(id, i18n.F("the correction of take %d", id), func(m *machine.Machine, i int) error {
 		t := &m.Takes[i]
@@ -196,10 +197,6 @@ func (b *Bench) Correct(id int, c Correction) error {
 				return err
 			}
 		}
-		if i > 0 && m.Takes[i-1].Moved != nil {
-			m.Takes[i-1].Moved.AsTold = false
-		}
-		t.Asked = 0 // it is said now where the plate stood
 		more := c.Setting - m.SettingAt(i)
 		if more == 0 {
 			return nil
@@ -211,6 +208,7 @@ func (b *Bench) Correct(id int, c Correction) error {
 		if before.Moved == nil {
 			before.Moved = &machine.Move{For: before.Target}
 		}
+		t.Asked = 0 // it is said now where the plate stood
 		was := before.Moved.Steps
 		before.Moved.Steps += more
 		before.Moved.Asked = 0

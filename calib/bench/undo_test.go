@@ -276,9 +276,13 @@ func TestCorrect(t *testing.T) {
 		m.Takes[2].Moved.AsTold = true
 		return nil
 	}))
-	if ok(t, b.Correct(kept.ID, bench.Correction{19, "", 84, nil, 0})); b.Machine().Takes[2].Moved.AsTold {
-		t.Error("corrected to where it stood, the move is still as told whatever the takes show")
+	if ok(t, b.Correct(kept.ID, bench.Correction{19, "", 84, nil, 0})); !b.Machine().Takes[2].Moved.AsTold {
+		t.Error("its song was corrected alone, and the answer about the move before it is dropped")
 	}
+	if ok(t, b.Correct(kept.ID, bench.Correction{18, "", 84, nil, 0})); b.Machine().Takes[2].Moved.AsTold {
+		t.Error("corrected to where it did not stand, the move is still as told whatever the takes show")
+	}
+	ok(t, b.Correct(kept.ID, bench.Correction{19, "", 84, nil, 0}))
 	ok(t, b.Correct(kept.ID+1, bench.Correction{20, "", 84, nil, 0}))
 	if move := b.Machine().Takes[3].Moved; move.Steps != 1 || move.NoteWords() != "first entered as no move" {
 		t.Errorf("the move that was not told is %+v", move)

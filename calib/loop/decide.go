@@ -322,7 +322,7 @@ func (v *View) elsewhere(song *Song, next *NextTake) {
 // right way.
 func (v *View) towards(song *Song) bool {
 	move := song.Setting - v.Setting
-	return move == 0 || math.Abs(float64(move))*v.fit.step.Mean*calib.PeriodMS(song.TempoBPM) >= song.Worst().HalfMS
+	return move == 0 || math.Abs(float64(move)*v.fit.step.Mean)*calib.PeriodMS(song.TempoBPM) >= song.Worst().HalfMS
 }
 
 // heard reports whether a take that counts has heard a voice.

@@ -199,7 +199,6 @@ func fit(m machine.Machine, now time.Time) (f *fitted, err error) {
 		f.places = append(f.places, f.place)
 		if move = (machine.Move{}); t.Moved != nil {
 			move = *t.Moved
-			move.AsTold = move.AsTold || move.Steps == 0 // it was said to stay where it is
 			f.place.Unidirectional = move.Unidirectional
 			f.place = f.place.To(f.place.Setting + move.Steps)
 		}

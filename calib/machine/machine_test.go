@@ -122,6 +122,22 @@ func TestMoveToldOnIsOpenAgain(t *testing.T) {
 	}
 }
 
+// A plate that was said not to be turned stays where it is; one turned there and back may not.
+func TestNotTurnedIsAnAnswer(t *testing.T) {
+	for _, c := range []struct {
+		moves []int
+		stays bool
+	}{{[]int{0}, true}, {[]int{0, 0}, true}, {[]int{20, -20}, false}, {[]int{20, -20, 0}, false}, {[]int{0, 3, -3}, false}} {
+		m := Machine{Takes: []Take{{ID: 1}}}
+		for _, steps := range c.moves {
+			must.Do(t, m.AddMove(steps, 0, ""))
+		}
+		if m.Takes[0].Moved.AsTold != c.stays {
+			t.Errorf("moves %v: %+v", c.moves, m.Takes[0].Moved)
+		}
+	}
+}
+
 func TestFileIsTheFixture(t *testing.T) {
 	f := create(t, sample())
 	got := must.Get(os.ReadFile(filepath.Join(f.Dir(), fileName)))(t)

@@ -35,21 +35,22 @@ func (t *Take) Assign(voices []string) {
 }
 
 // AddMove tells a move made since the last take, where so many steps were asked for, 0 for
-// none: moves add up. Before the first take there is none to tell it after.
+// none: moves add up. One of no steps, with none before it, says that the plate was not turned.
+// Before the first take there is none to tell it after.
 func (m *Machine) AddMove(steps, asked int, note string) error {
 	if len(m.Takes) == 0 {
 		return i18n.Errorf("there is no take to move after yet: play one first")
 	}
 	last := &m.Takes[len(m.Takes)-1]
 	if last.Moved == nil {
-		last.Moved = &Move{}
+		last.Moved = &Move{AsTold: true} // it stays where it is, until it is turned
 	}
 	move := last.Moved
 	if asked != 0 {
 		move.Asked = move.Steps + asked
 	}
 	move.Steps += steps
-	move.For, move.Unidirectional, move.AsTold = m.Target, m.Build.Unidirectional, false
+	move.For, move.Unidirectional, move.AsTold = m.Target, m.Build.Unidirectional, move.AsTold && steps == 0
 	if note != "" {
 		move.Note = strings.TrimPrefix(move.Note+"; "+note, "; ")
 	}
