@@ -57,6 +57,10 @@ const (
 // after a night or a journey (common practice, no published source).
 const stoodNotTold = 0.03
 
+// referenceSlips is how often the reference, which is locked to the crank, makes a take bad
+// (common practice, no published source): the lags of all its voices, alike.
+const referenceSlips = 0.0025
+
 // denied is how many times rarer a mistake is where the builder says that it did not happen
 // (common practice, no published source): people are mistaken about that too, so takes enough
 // can still show it.
@@ -130,12 +134,12 @@ const (
 // to have gone so many times less likely otherwise, after what can be wrong with a reading of a
 // take that heard so many of the voices. It uses the room of other outcomes.
 func outcomes(room []outcome, move, advised int, stood bool, doubt float64, heard, voices int) []outcome {
-	bad, slip := rates[Bad]/2, rates[Bad]/2 // of each microphone, the reference's too
-	if heard == 1 {                         // which of the two it was is no matter
-		bad, slip = rates[Bad], 0
+	bad, slip := rates[Bad]/float64(heard), referenceSlips
+	if heard == 1 {
+		slip = 0 // what is bad then is no matter
 	}
 	all := append(room[:0], outcome{}, outcome{FallChanged, 0, rates[FallChanged]}, outcome{PinMoved, 0, rates[PinMoved]},
-		outcome{Bad, 0, bad}, outcome{Bad, 0, bad}, outcome{Bad, 0, slip}, outcome{Crossed, 0, rates[Crossed] / float64(heard)}, outcome{WrongVoice, 0, rates[WrongVoice] / float64(heard*(voices-1))})
+		outcome{Bad, 0, bad / 2}, outcome{Bad, 0, bad / 2}, outcome{Bad, 0, slip}, outcome{Crossed, 0, rates[Crossed] / float64(heard)}, outcome{WrongVoice, 0, rates[WrongVoice] / float64(heard*(voices-1))})
 	rest, others := 1.0, firstMove // those of a series differ from each other: the same steps come among the others before it
 	add := func(kind Kind, steps int, rate float64) {
 		if steps == 0 {

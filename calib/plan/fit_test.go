@@ -420,14 +420,9 @@ func TestSharedErrorIsNotAveragedAway(t *testing.T) {
 			continue
 		}
 		m := must.Get(Fit(k, takes))(t)
-		bad := 0.0
-		if n == 1 { // of one take nobody knows that it was no bad one
-			bad = rates[Bad]
-		}
-		half := distuv.UnitNormal.Quantile(1-(beyond95-bad)/(1-bad)/2) / calib.Half95 // of an interval outside which that lies too
-		near(t, "sd of a lag", sdOf(m, 0, 600), half*want, 0.05)
+		near(t, "sd of a lag", sdOf(m, 0, 600), want, 0.05) // a chance that a reading was bad is in it
 		near(t, "sd by the law", math.Sqrt(m.Law(0).Cov[0][0]), want, 1e-6)
-		near(t, "sd of a lag without", sdOf(m, 1, 600), half*own/math.Sqrt(float64(n)), 0.05)
+		near(t, "sd of a lag without", sdOf(m, 1, 600), own/math.Sqrt(float64(n)), 0.05)
 	}
 	takes[3].Heard[0].SharedMS = 3 // more in one take is that take's own
 	m, _ := Fit(k, takes)

@@ -68,12 +68,23 @@ func (m *Posterior) judge(s *Setting) {
 	}
 	worst, near := s.worst(), NearSteps*math.Abs(s.StepMS)
 	off := math.Abs(worst.LagMS)
-	if s.Hopeless = off > s.LimitMS+near && s.Near < 0.5; m.vague(worst) {
-		s.Hopeless = off > s.LimitMS+near+calib.Half95*s.vaguest().SDMS && s.Near < 1-Sure
-	}
 	sharp := !slices.ContainsFunc(s.Parts, m.vague)
+	if s.Hopeless = off > s.LimitMS+near && s.Near < 0.5; !sharp {
+		s.Hopeless = m.apart(s) > 2*(s.LimitMS+near) || off > s.LimitMS+near+calib.Half95*s.vaguest().SDMS && s.Near < 1-Sure
+	}
 	edge := len(s.Parts) > 1 && off > s.LimitMS-near && !s.Doubt() && !s.Hopeless // one voice alone soon leaves it
 	s.Enough = s.Near >= Sure && (s.Chance >= insideShare || sharp) || edge && sharp
+}
+
+// apart returns how far the lags that are not vague lie from each other, in ms: at every setting.
+func (m *Posterior) apart(s *Setting) float64 {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, r := range s.Parts {
+		if !m.vague(r) {
+			low, high = math.Min(low, r.LagMS), math.Max(high, r.LagMS)
+		}
+	}
+	return high - low
 }
 
 // vague reports whether a lag is known so little that another take would narrow it by more
@@ -107,6 +118,8 @@ func (s *Setting) why(name string, voices []string) string {
 		return i18n.F("No setting brings the voices of %s together within ±%.1f ms: %s. Stop the crank, wait for rest, then change a drop height or move pins.", name, s.LimitMS, lag)
 	case calib.Half95*vaguest.SDMS > s.LimitMS, s.unheard():
 		return i18n.F("Not sure yet: the %s is known only to ± %.0f ms, so it needs a take first.", voices[vaguest.Voice], calib.Half95*vaguest.SDMS)
+	case s.Chance < 1-Sure:
+		return i18n.F("Not tight: %s, outside ±%.1f ms.", lag, s.LimitMS)
 	}
 	return i18n.F("Not sure yet: %s, inside ±%.1f ms with a chance of %.0f %%.", lag, s.LimitMS, 100*s.Chance)
 }

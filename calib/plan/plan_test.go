@@ -387,6 +387,29 @@ func TestNoEdgeInDoubt(t *testing.T) {
 	}
 }
 
+// While a voice is known to ± 14 ms alone, another setting may still suit all, unless those that are
+// known well exclude each other.
+func TestVagueVoiceLeavesASongOpen(t *testing.T) {
+	m, at := mill{delay: []float64{193, 193, 193}, offset: []float64{0, 0, 0}, step: 1.0 / 60}, Place{}
+	fit := fitted(t, m, []Take{m.take(1, 120, at, at), m.take(2, 120, at, at)})
+	s := Setting{StepMS: 8, LimitMS: 5, Parts: []Residual{{Voice: 0, LagMS: -6.5, SDMS: 0.3}, {Voice: 1, LagMS: 5, SDMS: 14 / calib.Half95}}}
+	if fit.judge(&s); s.Hopeless || s.Enough || !strings.Contains(s.Why("Reel", trio), "block is known only to ± 14 ms") {
+		t.Errorf("one voice vague: %+v, %s", s, s.Why("Reel", trio))
+	}
+	s.Parts = append(s.Parts, Residual{Voice: 2, LagMS: 6.5, SDMS: 0.3})
+	if fit.judge(&s); !s.Hopeless {
+		t.Errorf("two that exclude each other: %+v", s)
+	}
+}
+
+// What almost surely lies outside is not said to be unsure.
+func TestOutsideIsSaid(t *testing.T) {
+	s := Setting{LimitMS: 5, Parts: []Residual{{LagMS: 5.7, SDMS: 0.1}}}
+	if why := s.Why("Reel", trio); !strings.HasPrefix(why, "Not tight: expected 5.7 ms late (± 0.2), outside ±5.0") {
+		t.Error(why)
+	}
+}
+
 // Of moves before and after a take that heard nothing, one that nobody vouched for may have gone
 // otherwise.
 func TestOneMoveVouchedFor(t *testing.T) {

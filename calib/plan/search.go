@@ -110,6 +110,9 @@ func (s *search) run() {
 			if j > 0 {
 				s.outcomes[slipped].log = 0 // as it did for the first
 			}
+			if s.outcomes[isBad].log = s.outcomes[isLost].log; h.SlopeSD == 0 { // of a sweep it is the one as often as the other
+				s.outcomes[isBad].log += math.Ln2
+			}
 			r = reading{Observation: h, take: i, first: j == 0, at: Place{Setting: t.Setting, Came: t.Came}, told: t.Setting - at, variance: square(h.sd(s.pools[h.Voice])), outcomes: s.outcomes}
 			r.most = -math.Log(math.Min(math.Sqrt(2*math.Pi*r.variance), h.PeriodMS))
 			s.meet(&r)
@@ -145,6 +148,11 @@ const expected = 2.4
 // openWrap is how well a lag has to be foreseen, as a share of what it may be off
 // by whole multiples of, before only the nearest multiple is followed.
 const openWrap = 1.0 / 8
+
+// tellsVoices is how well a lag has to be foreseen, in ms, for one that is another voice's to be
+// known by it: of a tuned machine all lags are alike, so one of a voice that was just worked on
+// would look like another's.
+const tellsVoices = changedMS / 2
 
 // reading is the one that the hypotheses meet next.
 type reading struct {
@@ -200,12 +208,11 @@ func (s *search) branch(n int, r *reading) {
 			}
 		}
 	}
-	foreseen := law < square(openWrap*r.PeriodMS) // else any reading would look like a change, or like another voice's
-	if foreseen {
+	if law < square(openWrap*r.PeriodMS) { // else any reading would look like a change
 		s.try(n, r, fallChanged, p.mean, law+square(changedMS))
 		s.try(n, r, pinMoved, p.mean, law+square(movedBeats*r.PeriodMS))
 	}
-	s.aside(n, r, foreseen, &p)
+	s.aside(n, r, &p)
 }
 
 // try adds what a hypothesis can go on with where a reading counts, and the lag is
@@ -241,7 +248,7 @@ func (s *search) weigh(r *reading, b branch, missMS, variance float64) {
 
 // aside adds what a hypothesis can go on with where a reading does not count for the
 // voice.
-func (s *search) aside(n int, r *reading, foreseen bool, p *prediction) {
+func (s *search) aside(n int, r *reading, p *prediction) {
 	w := s.live[n]
 	law, read := w.variance(p), r.by(w)
 	s.try(n, r, isBad, p.mean, law+square(badMS))
@@ -253,7 +260,7 @@ func (s *search) aside(n int, r *reading, foreseen bool, p *prediction) {
 	}
 	lag, _ := nearest(-r.LagMS, r.WrapMS, p.mean, law+read)
 	s.weigh(r, branch{from: n, by: isCrossed, lag: r.LagMS}, lag-p.mean, law+read)
-	if !foreseen || !s.likely(w.log+r.outcomes[isWrong].log+r.most) {
+	if law > square(tellsVoices) || !s.likely(w.log+r.outcomes[isWrong].log+r.most) {
 		return
 	}
 	var o prediction

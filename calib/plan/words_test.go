@@ -24,7 +24,7 @@ func TestPlansAreTold(t *testing.T) {
 		}
 	}
 	for _, s := range []Setting{
-		{Enough: true, Chance: 1}, {Enough: true}, {Hopeless: true}, {LimitMS: 5}, {LimitMS: 50, Near: 1}, {LimitMS: 50},
+		{Enough: true, Chance: 1}, {Enough: true}, {Hopeless: true}, {LimitMS: 5}, {LimitMS: 50, Near: 1}, {LimitMS: 50}, {LimitMS: 50, Chance: 0.5},
 	} {
 		s.Parts = []Residual{{LagMS: 4, SDMS: 6}}
 		texts = append(texts, s.Why("Reel", trio))
