@@ -152,20 +152,6 @@ func TestWorkedOnIsNotAnother(t *testing.T) {
 	}
 }
 
-// Of the first sweep of a voice nobody knows that it was no bad one: that is as likely as of any
-// reading, and so its interval is hardly wider than a good one's.
-func TestFirstSweepMayBeBad(t *testing.T) {
-	k := oneVoice.known(calib.Belief{Mean: oneVoice.step})
-	sweep := Observation{PeriodMS: 600, LagMS: 200, WrapMS: 600, OtherMS: 0.5, Slope: 0.01, SlopeSD: 0.005}
-	m := must.Get(Fit(k, []Take{{ID: 1, Heard: []Observation{sweep}}}))(t)
-	if lag, sd := m.Expect(0, Place{}, 600); math.Abs(lag-200) > 0.1 || sd > 0.65 {
-		t.Errorf("%.2f ± %.2f is expected", lag, calib.Half95*sd)
-	}
-	if bad := 1 - m.Counts(0, 0); bad > rates[Bad] {
-		t.Errorf("a chance of %.3f that it was a bad one", bad)
-	}
-}
-
 // What the builder is asked about is a move, whatever else the hypothesis behind it supposes.
 func TestDoubtIsAMove(t *testing.T) {
 	k := Knowledge{Voices: 1, Prior: calib.PlatePrior(calib.Plate{NotchesPerTurn: 72, TurnsPerBeat: 1})}

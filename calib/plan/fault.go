@@ -139,7 +139,7 @@ func outcomes(room []outcome, move, advised int, stood bool, doubt float64, hear
 		slip = 0 // what is bad then is no matter
 	}
 	all := append(room[:0], outcome{}, outcome{FallChanged, 0, rates[FallChanged]}, outcome{PinMoved, 0, rates[PinMoved]},
-		outcome{Bad, 0, bad / 2}, outcome{Bad, 0, bad / 2}, outcome{Bad, 0, slip}, outcome{Crossed, 0, rates[Crossed] / float64(heard)}, outcome{WrongVoice, 0, rates[WrongVoice] / float64(heard*(voices-1))})
+		outcome{Bad, 0, bad}, outcome{Bad, 0, bad}, outcome{Bad, 0, slip}, outcome{Crossed, 0, rates[Crossed] / float64(heard)}, outcome{WrongVoice, 0, rates[WrongVoice] / float64(heard*(voices-1))})
 	rest, others := 1.0, firstMove // those of a series differ from each other: the same steps come among the others before it
 	add := func(kind Kind, steps int, rate float64) {
 		if steps == 0 {

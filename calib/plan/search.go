@@ -110,9 +110,6 @@ func (s *search) run() {
 			if j > 0 {
 				s.outcomes[slipped].log = 0 // as it did for the first
 			}
-			if s.outcomes[isBad].log = s.outcomes[isLost].log; h.SlopeSD == 0 { // of a sweep it is the one as often as the other
-				s.outcomes[isBad].log += math.Ln2
-			}
 			r = reading{Observation: h, take: i, first: j == 0, at: Place{Setting: t.Setting, Came: t.Came}, told: t.Setting - at, variance: square(h.sd(s.pools[h.Voice])), outcomes: s.outcomes}
 			r.most = -math.Log(math.Min(math.Sqrt(2*math.Pi*r.variance), h.PeriodMS))
 			s.meet(&r)
